@@ -1,0 +1,65 @@
+"""One line of the ledger: a budget at a place, what is used, what is allowed, and how that is known."""
+
+from typing import Literal
+
+from wizard.bus.document import Document
+
+State = Literal["over", "tight", "room", "unknown"]
+Basis = Literal["measured", "declared", "assumed", "unknown"]
+
+TIGHT_FROM = 0.8
+"""Share of a limit from which an entry is `tight`: common practice (no source)."""
+
+
+class Part(Document):
+    """Who uses how much of an entry. `ns` is the bus time of one service, where the entry is bus time."""
+
+    who: str
+    used: float
+    endpoint: int | None = None
+    ns: int | None = None
+
+
+class Entry(Document):
+    """A budget at a place. The `used` of its parts sum to `used`.
+
+    `bracket` holds the lowest and highest plausible limit where the exact one is not known; `settles`
+    names the observation that would narrow it. `greatest`, `if_full`, `mean_frame_us` and
+    `mean_frame_exact_us` are figures beside the entry, present only where the budget has them.
+    """
+
+    budget: str
+    where: str
+    used: float | None
+    limit: float | None
+    bracket: tuple[float, float] | None = None
+    unit: str
+    state: State
+    basis: Basis
+    limit_basis: Basis
+    source: str
+    settles: str | None = None
+    parts: tuple[Part, ...] = ()
+    greatest: float | None = None
+    if_full: float | None = None
+    mean_frame_us: float | None = None
+    mean_frame_exact_us: float | None = None
+
+    @property
+    def left(self) -> float | None:
+        """What is still free, or None where used or limit is unknown."""
+        return None if self.used is None or self.limit is None else self.limit - self.used
+
+
+def state_of(used: float | None, limit: float | None, bracket: tuple[float, float] | None = None) -> State:
+    """`over`, `tight` or `room`; with a bracket only if both ends agree, else `unknown`."""
+    if used is None:
+        return "unknown"
+    if limit is not None:
+        if used > limit:
+            return "over"
+        return "tight" if used >= TIGHT_FROM * limit and used > 0 else "room"
+    if bracket is None:
+        return "unknown"
+    low, high = (state_of(used, end) for end in bracket)
+    return low if low == high else "unknown"

@@ -1,0 +1,27 @@
+"""What can't be read from a bus and is told instead: supplies, limits, cables, and wishes for a re-plug."""
+
+from pydantic import Field
+
+from wizard.bus.document import Document
+
+
+class Cable(Document):
+    """A cable run as told by the user: metres and wire gauge of its power pair."""
+
+    m: float | None = None
+    awg: int | None = None
+
+
+class Setup(Document):
+    """What can't be read from a bus and was told instead. Keys are ids of the snapshot."""
+
+    supplies_ma: dict[str, float] = Field(default_factory=dict)
+    group_ma: dict[str, float] = Field(default_factory=dict)
+    endpoint_limit: dict[str, int] = Field(default_factory=dict)
+    slot_limit: dict[str, int] = Field(default_factory=dict)
+    cables: dict[str, Cable] = Field(default_factory=dict)
+    pinned: tuple[str, ...] = ()
+    apart: tuple[tuple[str, str], ...] = ()
+    together: tuple[tuple[str, str], ...] = ()
+    reach: dict[str, tuple[str, ...]] = Field(default_factory=dict)
+    needs: dict[str, str] = Field(default_factory=dict)

@@ -1,0 +1,102 @@
+"""Who hangs on whom in a snapshot: look-ups that every budget and every picture needs.
+
+Survives a snapshot that contradicts itself (a parent that is not there, a ring of hubs): what can't
+be placed has no path, and nothing loops.
+"""
+
+from collections.abc import Iterator
+from functools import cached_property
+
+from wizard.bus.model import Controller, Device, Snapshot, Socket
+
+
+def natural_key(identifier: str) -> tuple[tuple[int, int | str], ...]:
+    """Sort key that puts `1-2` before `1-10`."""
+    key: list[tuple[int, int | str]] = []
+    digits = ""
+    for char in identifier + "\0":
+        if char.isascii() and char.isdigit():
+            digits += char
+            continue
+        if digits:
+            key.append((0, int(digits)))
+            digits = ""
+        key.append((1, char))
+    return tuple(key)
+
+
+class BusTree:
+    """Indexes over one snapshot. Build it once per snapshot; it never changes it."""
+
+    def __init__(self, snapshot: Snapshot) -> None:
+        self.snapshot = snapshot
+        self.devices: dict[str, Device] = {d.id: d for d in snapshot.devices}
+        self.sockets: dict[str, Socket] = {s.id: s for s in snapshot.sockets}
+        self.controllers: dict[str, Controller] = {c.id: c for c in snapshot.controllers}
+
+    @cached_property
+    def _children(self) -> dict[str, list[Device]]:
+        children: dict[str, list[Device]] = {}
+        for device in sorted(self.snapshot.devices, key=lambda d: natural_key(d.id)):
+            if device.parent is not None:
+                children.setdefault(device.parent, []).append(device)
+        return children
+
+    @cached_property
+    def _sockets_of(self) -> dict[str, list[Socket]]:
+        sockets: dict[str, list[Socket]] = {}
+        for socket in sorted(self.snapshot.sockets, key=lambda s: natural_key(s.id)):
+            sockets.setdefault(socket.hub, []).append(socket)
+        return sockets
+
+    @cached_property
+    def _paths(self) -> dict[str, tuple[Device, ...]]:
+        paths: dict[str, tuple[Device, ...]] = {}
+        for device in self.snapshot.devices:
+            path: list[Device] = []
+            seen: set[str] = set()
+            at: Device | None = device
+            while at is not None and at.id not in seen:
+                seen.add(at.id)
+                path.append(at)
+                at = self.devices.get(at.parent) if at.parent is not None and not at.root else None
+            paths[device.id] = tuple(path)
+        return paths
+
+    def children(self, parent: str) -> tuple[Device, ...]:
+        """Devices straight below a hub, or root hubs of a controller, in natural order."""
+        return tuple(self._children.get(parent, ()))
+
+    def sockets_of(self, hub: str) -> tuple[Socket, ...]:
+        """Ports of a hub in natural order."""
+        return tuple(self._sockets_of.get(hub, ()))
+
+    def path(self, device: str) -> tuple[Device, ...]:
+        """The device, then each hub above it up to the root hub, as far as the snapshot knows them."""
+        return self._paths.get(device, ())
+
+    def root_of(self, device: str) -> Device | None:
+        """The root hub above a device (itself for a root hub), or None if the chain is broken."""
+        path = self.path(device)
+        return path[-1] if path and path[-1].root else None
+
+    def controller_of(self, device: str) -> Controller | None:
+        """The controller a device hangs on, or None if the chain is broken."""
+        root = self.root_of(device)
+        return self.controllers.get(root.parent) if root is not None and root.parent is not None else None
+
+    def root_hubs(self) -> tuple[Device, ...]:
+        """All root hubs in natural order."""
+        return tuple(sorted((d for d in self.snapshot.devices if d.root), key=lambda d: natural_key(d.id)))
+
+    def below(self, hub: str) -> Iterator[Device]:
+        """Every device below a hub or controller, nearest first; a ring is walked once."""
+        seen = {hub}
+        queue = list(self.children(hub))
+        while queue:
+            device = queue.pop(0)
+            if device.id in seen:
+                continue
+            seen.add(device.id)
+            yield device
+            queue.extend(self.children(device.id))

@@ -1,0 +1,48 @@
+"""The documents that a case takes part in, besides itself: a look, an advice, a comparison.
+
+Values only; who fills them is the business of `wizard.wiring`.
+"""
+
+from typing import Literal
+
+from pydantic import Field
+
+from wizard.budget.entry import Entry
+from wizard.bus.document import Document
+from wizard.bus.model import Snapshot
+from wizard.bus.sign import Sign
+from wizard.diagnosis.advice import Finding, Question
+from wizard.plan.compare import Comparison
+from wizard.plan.steps import Plan
+
+
+class Look(Document):
+    """What one look found: `portmend/look/1`. `notes` are sentences for people."""
+
+    schema_: Literal["portmend/look/1"] = Field(default="portmend/look/1", alias="schema")
+    snapshot: Snapshot = Snapshot()
+    ledger: tuple[Entry, ...] = ()
+    signs: tuple[Sign, ...] = ()
+    notes: tuple[str, ...] = ()
+
+    @property
+    def has_bus(self) -> bool:
+        """Whether there was any bus to read."""
+        return bool(self.snapshot.devices or self.snapshot.controllers)
+
+
+class Advice(Document):
+    """What Portmend says of a case: `portmend/advice/1`. `together` are pairs of causes that may both be at work."""
+
+    schema_: Literal["portmend/advice/1"] = Field(default="portmend/advice/1", alias="schema")
+    causes: tuple[Finding, ...]
+    together: tuple[tuple[str, str], ...] = ()
+    next_question: Question | None = None
+    plan: Plan = Plan()
+    notes: tuple[str, ...] = ()
+
+
+class CompareDocument(Comparison):
+    """Two looks side by side: `portmend/compare/1`."""
+
+    schema_: Literal["portmend/compare/1"] = Field(default="portmend/compare/1", alias="schema")

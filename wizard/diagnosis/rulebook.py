@@ -1,0 +1,180 @@
+"""The grammar of the rulebook: what a symptom, a cause, an observation and a rule may say.
+
+The words are data (`resources/rulebook`, prose in `resources/texts`). This module checks each entry by
+itself; `lint` checks that entries fit together; `loading` turns tables into these values with every
+problem located.
+"""
+
+from functools import cached_property
+from typing import Literal, Self
+
+from pydantic import BaseModel, ConfigDict, Field, model_validator
+
+Strength = Literal["hint", "fair", "strong", "decisive"]
+
+DECIBANS: dict[Strength, float] = {"hint": 2.0, "fair": 5.0, "strong": 10.0, "decisive": 18.0}
+"""Weights of evidence in decibans (10 · log10 of the likelihood ratio): I. J. Good, Probability and the
+Weighing of Evidence, 1950. Which strength gets how many is common practice (no source)."""
+
+UNKNOWN = "unknown"
+"""The answer that every question allows; it is kept, and it is never evidence."""
+
+
+class Strict(BaseModel):
+    """A frozen entry of the rulebook: an unknown word in it is an error."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+
+class Symptom(Strict):
+    """What the user complains about; `main` ones are offered first."""
+
+    id: str
+    main: bool = False
+
+
+class Cause(Strict):
+    """A possible cause.
+
+    `prior` is its weight in decibans before any evidence, by symptom (`default` for the others), against
+    a common baseline of 0. `usb` is false for a cause outside the bus (application, volume, load).
+    """
+
+    id: str
+    usb: bool = True
+    prior: dict[str, float] = Field(default_factory=dict)
+    source: str = Field(min_length=1)
+
+    def prior_for(self, symptom: str) -> float:
+        """Decibans before any evidence."""
+        return self.prior.get(symptom, self.prior.get("default", 0.0))
+
+
+class Condition(Strict):
+    """One thing that can be true of a case. Exactly one of `observation`, `ledger`, `sign`, `symptom`.
+
+    observation: true if any of its values stands in `any_of`, or its number lies in [`at_least`, `at_most`].
+    ledger: true if an entry of that budget that concerns the subject is in one of `state`; `place` narrows it
+    to a `bus`, a `translator` or a `socket`.
+    sign: true if one of these kinds was seen at least `at_least` times (default once).
+    symptom: true if the case has one of these symptoms.
+    """
+
+    observation: str | None = None
+    any_of: tuple[str, ...] = ()
+    at_least: float | None = None
+    at_most: float | None = None
+    ledger: str | None = None
+    state: tuple[Literal["over", "tight", "room"], ...] = ()
+    place: Literal["bus", "translator", "socket"] | None = None
+    sign: tuple[str, ...] = ()
+    symptom: tuple[str, ...] = ()
+
+    @model_validator(mode="after")
+    def _one_subject(self) -> Self:
+        named = [bool(self.observation), bool(self.ledger), bool(self.sign), bool(self.symptom)]
+        if named.count(True) != 1:
+            raise ValueError("a condition names exactly one of observation, ledger, sign, symptom")
+        bounds = self.at_least is not None or self.at_most is not None
+        if self.observation and not self.any_of and not bounds:
+            raise ValueError("a condition over an observation needs any_of, at_least or at_most")
+        if self.observation and self.any_of and bounds:
+            raise ValueError("a condition over an observation has either any_of or bounds, not both")
+        if self.ledger and not self.state:
+            raise ValueError("a condition over the ledger needs state")
+        if not self.ledger and (self.state or self.place):
+            raise ValueError("state and place go with ledger only")
+        if not self.observation and self.any_of:
+            raise ValueError("any_of goes with observation only")
+        if (self.ledger or self.symptom) and bounds:
+            raise ValueError("at_least and at_most go with observation or sign")
+        return self
+
+
+class Rule(Strict):
+    """If all of `when` hold, each cause in `speaks_for` gains that strength, each in `speaks_against` loses it.
+
+    The first condition is what the evidence is named after; the others narrow it. The reason stands in
+    the texts under the rule's id; `source` says where the rule comes from.
+    """
+
+    id: str
+    when: tuple[Condition, ...] = Field(min_length=1)
+    speaks_for: dict[str, Strength] = Field(default_factory=dict)
+    speaks_against: dict[str, Strength] = Field(default_factory=dict)
+    source: str = Field(min_length=1)
+
+    @model_validator(mode="after")
+    def _says_something(self) -> Self:
+        if not self.speaks_for and not self.speaks_against:
+            raise ValueError("a rule speaks for or against at least one cause")
+        both = set(self.speaks_for) & set(self.speaks_against)
+        if both:
+            raise ValueError(f"a rule speaks both for and against {', '.join(sorted(both))}")
+        return self
+
+    def weights(self) -> dict[str, float]:
+        """Decibans by cause, negative where the rule speaks against it."""
+        weights = {cause: DECIBANS[strength] for cause, strength in self.speaks_for.items()}
+        weights.update({cause: -DECIBANS[strength] for cause, strength in self.speaks_against.items()})
+        return weights
+
+
+class Observation(Strict):
+    """Something that can be known about a case: measured by the program, asked, or found by a test.
+
+    `kind`: one of `values`; a `list` of them; or a `number` in `unit`, for which `choices` are the figures
+    offered as answers. `how` it is learnt: `measure` is never asked, `ask` is a question, `test` needs the user
+    to do something. `symptoms` limits the question to those (empty: all). `needs` are conditions without which
+    the question makes no sense. `share` gives how often each value is met when nothing is known, in parts of
+    one; missing values share the rest evenly.
+    """
+
+    id: str
+    kind: Literal["choice", "list", "number"]
+    values: tuple[str, ...] = ()
+    unit: str | None = None
+    choices: tuple[float, ...] = ()
+    how: Literal["measure", "ask", "test"]
+    effort_min: float = Field(gt=0)
+    symptoms: tuple[str, ...] = ()
+    needs: tuple[Condition, ...] = ()
+    share: dict[str, float] = Field(default_factory=dict)
+
+    @model_validator(mode="after")
+    def _values_fit_kind(self) -> Self:
+        if self.kind == "number" and (self.values or not self.unit):
+            raise ValueError("a number has a unit and no values")
+        if self.kind != "number" and (self.unit or self.choices or not self.values):
+            raise ValueError("a choice or list has values, no unit and no choices")
+        if self.kind == "number" and self.how != "measure" and not self.choices:
+            raise ValueError("a number that is asked needs choices to offer")
+        if UNKNOWN in self.values:
+            raise ValueError("'unknown' is always allowed and is not listed")
+        stray = set(self.share) - set(self.values)
+        if stray:
+            raise ValueError(f"share names values that are not there: {', '.join(sorted(stray))}")
+        return self
+
+    def answers(self) -> tuple[str | float, ...]:
+        """What may be answered, `unknown` aside."""
+        return self.choices if self.kind == "number" else self.values
+
+
+class Rulebook(Strict):
+    """All symptoms, causes, observations and rules, in the order of the data."""
+
+    symptoms: tuple[Symptom, ...]
+    causes: tuple[Cause, ...]
+    observations: tuple[Observation, ...]
+    rules: tuple[Rule, ...]
+
+    @cached_property
+    def observation_by_id(self) -> dict[str, Observation]:
+        """Observations by id."""
+        return {o.id: o for o in self.observations}
+
+    @cached_property
+    def cause_by_id(self) -> dict[str, Cause]:
+        """Causes by id."""
+        return {c.id: c for c in self.causes}
