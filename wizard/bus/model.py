@@ -212,7 +212,11 @@ class Snapshot(Document):
 
     @model_validator(mode="after")
     def _ids_are_unique(self) -> "Snapshot":
-        for kind, values in (("controller", self.controllers), ("socket", self.sockets), ("device", self.devices)):
+        for kind, values in (
+            ("controller", self.controllers),
+            ("socket", self.sockets),
+            ("device", self.devices),
+        ):
             seen: set[str] = set()
             for value in values:
                 if value.id in seen:

@@ -18,3 +18,50 @@ class Sign(Document):
     last: str | None = None
     lines: tuple[int, ...] = ()
     text: str = ""
+
+
+KINDS: frozenset[str] = frozenset(
+    [
+        "descriptor_read_failed",
+        "address_failed",
+        "enumeration_failed",
+        "port_power_cycled",
+        "over_current",
+        "no_bus_power",
+        "under_voltage",
+        "no_bandwidth",
+        "stream_no_space",
+        "no_controller_resources",
+        "no_slots",
+        "controller_died",
+        "controller_error",
+        "power_lost",
+        "reset",
+        "port_reset_failed",
+        "port_disabled",
+        "port_error",
+        "cable_suspect",
+        "transfer_error",
+        "input_overrun",
+        "config_failed",
+        "interface_failed",
+        "driver_failed",
+        "hub_too_deep",
+        "hub_config_failed",
+        "storage_abort",
+        "storage_io_error",
+        "storage_offline",
+        "filesystem_error",
+        "stream_error",
+        "not_authorised",
+        "access_refused",
+        "resume_failed",
+        "link_power_failed",
+        "firmware_changed",
+        "slower_than_could",
+        "descriptor_odd",
+        "connect",
+        "disconnect",
+    ]
+)
+"""The kinds this version knows. A document may hold others; they are shown, and no rule speaks of them."""

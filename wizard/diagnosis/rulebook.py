@@ -20,6 +20,10 @@ UNKNOWN = "unknown"
 """The answer that every question allows; it is kept, and it is never evidence."""
 
 
+TEST_RESULTS = ("cures", "helps", "same", "worse")
+"""Results that every test allows besides those it names: the published vocabulary."""
+
+
 class Strict(BaseModel):
     """A frozen entry of the rulebook: an unknown word in it is an error."""
 
@@ -92,7 +96,7 @@ class Condition(Strict):
 
 
 class Rule(Strict):
-    """If all of `when` hold, each cause in `speaks_for` gains that strength, each in `speaks_against` loses it.
+    """If all of `when` hold, each cause in `speaks_for` gains that strength; those in `speaks_against` lose it.
 
     The first condition is what the evidence is named after; the others narrow it. The reason stands in
     the texts under the rule's id; `source` says where the rule comes from.
@@ -124,10 +128,10 @@ class Observation(Strict):
     """Something that can be known about a case: measured by the program, asked, or found by a test.
 
     `kind`: one of `values`; a `list` of them; or a `number` in `unit`, for which `choices` are the figures
-    offered as answers. `how` it is learnt: `measure` is never asked, `ask` is a question, `test` needs the user
-    to do something. `symptoms` limits the question to those (empty: all). `needs` are conditions without which
-    the question makes no sense. `share` gives how often each value is met when nothing is known, in parts of
-    one; missing values share the rest evenly.
+    offered as answers. `how` it is learnt: `measure` is never asked, `ask` is a question, `test` needs the
+    user to do something. `symptoms` limits the question to those (empty: all). `needs` are conditions
+    without which it makes no sense. `share` gives how often each value is met when nothing is known, in
+    parts of one; values not named share the rest evenly.
     """
 
     id: str
