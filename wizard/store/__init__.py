@@ -1,0 +1,1 @@
+"""Files of our own: resources, demos, saved cases, logs. Knows where things lie; judges nothing about USB."""

@@ -1,0 +1,119 @@
+"""Cases and looks as files: opened with one clear sentence for whatever is wrong, saved whole or not at all.
+
+Opening never changes a file. Saving writes a new file beside the old one and swaps them in one move, so
+a crash, a full disk or a pulled plug leaves the old one as it was.
+"""
+
+import json
+from pathlib import Path
+from typing import Any
+
+import platformdirs
+from pydantic import ValidationError
+
+from wizard.bus.errors import BadInputError, NewerDocumentError
+from wizard.case.documents import Look
+from wizard.case.model import Case
+from wizard.store.atomic import write_whole
+from wizard.store.reading import MAX_BYTES, read_document
+from wizard.store.versions import CASE_STEPS, LOOK_STEPS, brought_up, kind_and_version
+
+LOG_CUT = "-- the beginning of this log was left out: it was too large for a case --\n"
+"""First line of a log that did not fit into its case."""
+
+_MEND = "Choose a case that Portmend saved; this file was not changed."
+
+
+def cases_dir() -> Path:
+    """Where cases are kept when nobody names another place. It may not exist yet."""
+    return platformdirs.user_data_path("portmend", appauthor=False) / "cases"
+
+
+def open_case(path: Path) -> Case:
+    """The case in a file. Raises BadInputError, or NewerDocumentError, with one sentence."""
+    document = read_document(path)
+    kind = _kind(path, document)
+    if kind != "case":
+        raise BadInputError(str(path), f"it is a {kind} of Portmend, not a case", "Choose a saved case.")
+    return _case(path, document)
+
+
+def open_case_or_look(path: Path) -> Case | Look:
+    """The case or the look in a file, for comparing. Raises as `open_case` does."""
+    document = read_document(path)
+    kind = _kind(path, document)
+    if kind == "look":
+        return _look(path, document)
+    if kind != "case":
+        raise BadInputError(str(path), f"it is a {kind} of Portmend, neither a case nor a look", _MEND)
+    return _case(path, document)
+
+
+def save_case(case: Case, path: Path) -> None:
+    """Write a case; its folder is made if need be. Raises BadInputError if that fails; the old file stays."""
+    data = _encoded(case)
+    if len(data) > MAX_BYTES and case.log:
+        data = _encoded(_with_shorter_log(case, len(data) - MAX_BYTES))
+    if len(data) > MAX_BYTES:
+        raise BadInputError(
+            str(path), "the case is too large to be opened again", "Leave out its looks or its log and save again."
+        )
+    write_whole(path, data)
+
+
+def _kind(path: Path, document: dict[str, Any]) -> str:
+    if "schema" not in document:
+        raise BadInputError(str(path), "it does not say what it is (no 'schema')", _MEND)
+    found = kind_and_version(document["schema"])
+    if found is None:
+        named = json.dumps(document["schema"])[:60]
+        raise BadInputError(str(path), f"its schema {named} is none of Portmend's", _MEND)
+    return found[0]
+
+
+def _case(path: Path, document: dict[str, Any]) -> Case:
+    _, version = kind_and_version(document["schema"]) or ("", 0)
+    newest = brought_up(document, version, CASE_STEPS)
+    if newest is None:
+        raise NewerDocumentError(str(path), document["schema"])
+    try:
+        return Case.model_validate(newest)
+    except ValidationError as wrong:
+        raise BadInputError(str(path), _first_of(wrong), _MEND) from wrong
+
+
+def _look(path: Path, document: dict[str, Any]) -> Look:
+    _, version = kind_and_version(document["schema"]) or ("", 0)
+    newest = brought_up(document, version, LOOK_STEPS)
+    if newest is None:
+        raise NewerDocumentError(str(path), document["schema"])
+    try:
+        return Look.model_validate(newest)
+    except ValidationError as wrong:
+        raise BadInputError(str(path), _first_of(wrong), _MEND) from wrong
+
+
+def _first_of(wrong: ValidationError) -> str:
+    """One sentence: the first field that is wrong, why, and how many more there are."""
+    first, *more = wrong.errors(include_url=False, include_input=False, include_context=False)
+    field = ".".join(str(part) for part in first["loc"]) or "the document"
+    if first["type"] == "missing":
+        said = f"'{field}' is missing"
+    else:
+        said = f"'{field}' can't be used ({first['msg'].removeprefix('Value error, ')})"
+    if more:
+        said += f", and {len(more)} more {'field is' if len(more) == 1 else 'fields are'} wrong"
+    return said
+
+
+def _encoded(case: Case) -> bytes:
+    return case.model_dump_json(by_alias=True, indent=1).encode()
+
+
+def _with_shorter_log(case: Case, excess: int) -> Case:
+    """The case with so much of the log's beginning left out that it fits."""
+    log = case.log or ""
+    # What one character takes in the file is at least one byte, so this cuts enough or more.
+    rest = log[excess + len(LOG_CUT) :]
+    _, _, whole_lines = rest.partition("\n")
+    return case.model_copy(update={"log": LOG_CUT + whole_lines})

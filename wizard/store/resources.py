@@ -1,0 +1,98 @@
+"""Where the project's own data lie, and how they are read. The only module that knows the place.
+
+In a wheel they are `wizard/_resources`; in an editable install or a checkout, `resources` beside
+`wizard`. Knows TOML and nothing of what the rulebook means.
+"""
+
+import re
+import tomllib
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+from wizard.bus.errors import RulebookError
+
+_PACKAGE = Path(__file__).resolve().parent.parent
+_POSITION = re.compile(r"\s*\(at line (\d+), column \d+\)$")
+
+
+def root() -> Path:
+    """The folder that holds `rulebook`, `texts`, `demo` and `icons`."""
+    installed = _PACKAGE / "_resources"
+    return installed if installed.is_dir() else _PACKAGE.parent / "resources"
+
+
+def icon(name: str) -> Path:
+    """The path of an icon; a name without ending means `.svg`."""
+    path = root() / "icons" / name
+    return path if path.suffix else path.with_suffix(".svg")
+
+
+def rulebook_tables(folder: Path | None = None) -> dict[str, dict[str, Any]]:
+    """Parsed TOML by file name, in order of name. Raises RulebookError with every unreadable file."""
+    return _read_all(folder or root() / "rulebook")
+
+
+def texts(language: str, folder: Path | None = None) -> dict[str, str]:
+    """All prose of one language by dotted key (`cause.hub_supply.title`).
+
+    Raises RulebookError, with all problems: a language that is not there, a text that is no text, a key
+    that two files give.
+    """
+    home = (folder or root() / "texts") / language
+    problems: list[str] = []
+    found: dict[str, str] = {}
+    origin: dict[str, str] = {}
+    for file, table in _read_all(home).items():
+        for key, value in _flat(table, ""):
+            if not isinstance(value, str):
+                problems.append(f"{file}, {key}: a text is expected, not {value!r}")
+            elif key in found:
+                problems.append(f"{file}, {key}: already given in {origin[key]}")
+            else:
+                found[key] = value
+                origin[key] = file
+    if problems:
+        raise RulebookError(tuple(problems))
+    return found
+
+
+def read_toml(path: Path) -> dict[str, Any]:
+    """One TOML file. Raises RulebookError that names the file and, for a slip of syntax, the line."""
+    try:
+        return tomllib.loads(path.read_text(encoding="utf-8"))
+    except tomllib.TOMLDecodeError as slip:
+        text = str(slip)
+        position = _POSITION.search(text)
+        place = f"{path.name}, line {position[1]}" if position else path.name
+        raise RulebookError((f"{place}: {_POSITION.sub('', text)}",)) from slip
+    except UnicodeDecodeError as slip:
+        line = slip.object[: slip.start].count(b"\n") + 1
+        raise RulebookError((f"{path.name}, line {line}: the text is not UTF-8",)) from slip
+    except OSError as failure:
+        raise RulebookError((f"{path.name}: it can't be read ({failure.strerror})",)) from failure
+
+
+def _read_all(folder: Path) -> dict[str, dict[str, Any]]:
+    files = sorted(folder.glob("*.toml"))
+    if not files:
+        raise RulebookError((f"{folder.parent.name}/{folder.name}: there are no TOML files",))
+    problems: list[str] = []
+    tables: dict[str, dict[str, Any]] = {}
+    for file in files:
+        try:
+            tables[file.name] = read_toml(file)
+        except RulebookError as error:
+            problems.extend(error.problems)
+    if problems:
+        raise RulebookError(tuple(problems))
+    return tables
+
+
+def _flat(table: dict[str, Any], prefix: str) -> Iterator[tuple[str, Any]]:
+    for key, value in table.items():
+        dotted = f"{prefix}{key}"
+        if isinstance(value, dict):
+            yield from _flat(value, f"{dotted}.")
+        else:
+            yield dotted, value
