@@ -34,7 +34,7 @@ def open_case(path: Path) -> Case:
     document = read_document(path)
     kind = _kind(path, document)
     if kind != "case":
-        raise BadInputError(str(path), f"it is a {kind} of Portmend, not a case", "Choose a saved case.")
+        raise BadInputError(str(path), f"it is a Portmend {kind} document, not a case", "Choose a saved case.")
     return _case(path, document)
 
 
@@ -45,15 +45,16 @@ def open_case_or_look(path: Path) -> Case | Look:
     if kind == "look":
         return _look(path, document)
     if kind != "case":
-        raise BadInputError(str(path), f"it is a {kind} of Portmend, neither a case nor a look", _MEND)
+        raise BadInputError(str(path), f"it is a Portmend {kind} document, neither a case nor a look", _MEND)
     return _case(path, document)
 
 
 def save_case(case: Case, path: Path) -> None:
     """Write a case; its folder is made if need be. Raises BadInputError if that fails; the old file stays."""
     data = _encoded(case)
-    if len(data) > MAX_BYTES and case.log:
-        data = _encoded(_with_shorter_log(case, len(data) - MAX_BYTES))
+    while len(data) > MAX_BYTES and case.log:
+        case = case.model_copy(update={"log": _shorter(case.log, MAX_BYTES / len(data))})
+        data = _encoded(case)
     if len(data) > MAX_BYTES:
         raise BadInputError(
             str(path), "the case is too large to be opened again", "Leave out its looks or its log and save again."
@@ -110,10 +111,8 @@ def _encoded(case: Case) -> bytes:
     return case.model_dump_json(by_alias=True, indent=1).encode()
 
 
-def _with_shorter_log(case: Case, excess: int) -> Case:
-    """The case with so much of the log's beginning left out that it fits."""
-    log = case.log or ""
-    # What one character takes in the file is at least one byte, so this cuts enough or more.
-    rest = log[excess + len(LOG_CUT) :]
+def _shorter(log: str, share: float) -> str:
+    """The end of a log, from the start of a line: a little less than that share of its characters."""
+    rest = log[len(log) - int(len(log) * share * 0.95) :]
     _, _, whole_lines = rest.partition("\n")
-    return case.model_copy(update={"log": LOG_CUT + whole_lines})
+    return LOG_CUT + whole_lines if whole_lines else ""

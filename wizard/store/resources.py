@@ -13,7 +13,7 @@ from typing import Any
 from wizard.bus.errors import RulebookError
 
 _PACKAGE = Path(__file__).resolve().parent.parent
-_POSITION = re.compile(r"\s*\(at line (\d+), column \d+\)$")
+_POSITION = re.compile(r"\s*\(at (?:line (\d+), column \d+|end of document)\)$")
 
 
 def root() -> Path:
@@ -59,16 +59,17 @@ def texts(language: str, folder: Path | None = None) -> dict[str, str]:
 
 def read_toml(path: Path) -> dict[str, Any]:
     """One TOML file. Raises RulebookError that names the file and, for a slip of syntax, the line."""
+    text = ""
     try:
-        return tomllib.loads(path.read_text(encoding="utf-8"))
+        text = path.read_text(encoding="utf-8")
+        return tomllib.loads(text)
     except tomllib.TOMLDecodeError as slip:
-        text = str(slip)
-        position = _POSITION.search(text)
-        place = f"{path.name}, line {position[1]}" if position else path.name
-        raise RulebookError((f"{place}: {_POSITION.sub('', text)}",)) from slip
+        position = _POSITION.search(str(slip))
+        line = position[1] if position and position[1] else text.rstrip().count("\n") + 1
+        raise RulebookError((f"{path.name}, line {line}: {_POSITION.sub('', str(slip))}",)) from slip
     except UnicodeDecodeError as slip:
-        line = slip.object[: slip.start].count(b"\n") + 1
-        raise RulebookError((f"{path.name}, line {line}: the text is not UTF-8",)) from slip
+        place = slip.object[: slip.start].count(b"\n") + 1
+        raise RulebookError((f"{path.name}, line {place}: the text is not UTF-8",)) from slip
     except OSError as failure:
         raise RulebookError((f"{path.name}: it can't be read ({failure.strerror})",)) from failure
 
