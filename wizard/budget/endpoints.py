@@ -1,0 +1,123 @@
+"""Endpoints and slots: how much a controller must keep in mind, and how much it can.
+
+Every device costs one control endpoint and those of its alternate settings; hubs count, root hubs do not.
+"""
+
+from wizard.budget.entry import Basis, Entry, Part, state_of
+from wizard.budget.limits import (
+    ADDRESSES,
+    ENDPOINT_BRACKET,
+    ENDPOINT_LIMIT_BY_PCI,
+    ENDPOINT_SOURCE,
+    SLOT_BRACKET,
+    SLOT_LIMIT_BY_PCI,
+    SLOT_SOURCE,
+    Limit,
+)
+from wizard.budget.setup import Setup
+from wizard.bus.model import Controller, Device
+from wizard.bus.tree import BusTree, natural_key
+
+
+def controller_entries(tree: BusTree, setup: Setup) -> tuple[Entry, ...]:
+    """`endpoints` of every xHCI controller, then `slots` of every controller."""
+    controllers = sorted(tree.snapshot.controllers, key=lambda c: natural_key(c.id))
+    endpoints = [_endpoints(tree, c, setup) for c in controllers if c.kind == "xhci"]
+    slots = [_slots(tree, c, setup) if c.kind == "xhci" else _addresses(tree, c) for c in controllers]
+    return (*endpoints, *slots)
+
+
+def endpoints_now(device: Device) -> int:
+    """Endpoints a device takes with its current alternate settings, the control endpoint included."""
+    settings = (interface.current() for interface in device.interfaces)
+    return 1 + sum(len(s.endpoints) for s in settings if s is not None)
+
+
+def endpoints_greatest(device: Device) -> int:
+    """The same with the alternate setting of each interface that has most."""
+    return 1 + sum(max((len(a.endpoints) for a in i.alternates), default=0) for i in device.interfaces)
+
+
+def _devices_of(tree: BusTree, controller: Controller) -> list[Device]:
+    below = (d for d in tree.below(controller.id) if not d.root)
+    return sorted(below, key=lambda d: natural_key(d.id))
+
+
+def _pci(controller: Controller) -> tuple[str, str]:
+    pci = controller.pci
+    return ((pci.vendor or "").lower(), (pci.device or "").lower()) if pci is not None else ("", "")
+
+
+def _limit(reported: int | None, told: int | None, known: Limit | None) -> tuple[float | None, Basis, str | None]:
+    """The limit, how it is known, and its source: the user's word first, then the host's, then a document's."""
+    if told is not None:
+        return float(told), "declared", "as told"
+    if reported is not None:
+        return float(reported), "measured", "reported by the host controller"
+    if known is not None:
+        return known.value, "declared", known.source
+    return None, "unknown", None
+
+
+def _endpoints(tree: BusTree, controller: Controller, setup: Setup) -> Entry:
+    devices = _devices_of(tree, controller)
+    parts = tuple(Part(who=d.id, used=endpoints_now(d)) for d in devices)
+    used = sum(p.used for p in parts)
+    known = ENDPOINT_LIMIT_BY_PCI.get(_pci(controller))
+    limit, basis, source = _limit(controller.endpoint_limit, setup.endpoint_limit.get(controller.id), known)
+    bracket = ENDPOINT_BRACKET if limit is None else None
+    return Entry(
+        budget="endpoints",
+        where=controller.id,
+        used=used,
+        limit=limit,
+        bracket=bracket,
+        unit="endpoints",
+        state=state_of(used, limit, bracket),
+        basis="declared",
+        limit_basis=basis,
+        source=source or ENDPOINT_SOURCE,
+        settles="controller_kind" if limit is None else None,
+        parts=parts,
+        greatest=float(sum(endpoints_greatest(d) for d in devices)),
+    )
+
+
+def _slots(tree: BusTree, controller: Controller, setup: Setup) -> Entry:
+    parts = tuple(Part(who=d.id, used=1) for d in _devices_of(tree, controller))
+    used = float(len(parts))
+    known = SLOT_LIMIT_BY_PCI.get(_pci(controller))
+    limit, basis, source = _limit(controller.slot_limit, setup.slot_limit.get(controller.id), known)
+    bracket = SLOT_BRACKET if limit is None else None
+    return Entry(
+        budget="slots",
+        where=controller.id,
+        used=used,
+        limit=limit,
+        bracket=bracket,
+        unit="devices",
+        state=state_of(used, limit, bracket),
+        basis="measured",
+        limit_basis=basis,
+        source=source or SLOT_SOURCE,
+        settles="controller_kind" if limit is None else None,
+        parts=parts,
+    )
+
+
+def _addresses(tree: BusTree, controller: Controller) -> Entry:
+    """Addresses on the fullest bus of a controller that is not xHCI; its root hub takes one."""
+    buses = [[root, *tree.below(root.id)] for root in tree.children(controller.id) if root.root]
+    fullest = max(buses, key=len, default=[])
+    return Entry(
+        budget="slots",
+        where=controller.id,
+        used=float(len(fullest)),
+        limit=ADDRESSES.value,
+        unit="devices",
+        state=state_of(len(fullest), ADDRESSES.value),
+        basis="measured",
+        limit_basis="declared",
+        source=ADDRESSES.source,
+        parts=tuple(Part(who=d.id, used=1) for d in sorted(fullest, key=lambda d: natural_key(d.id))),
+    )

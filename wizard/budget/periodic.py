@@ -1,0 +1,198 @@
+"""Reserved bus time: each USB 2 bus and each transaction translator, for the settings in use and the greatest ones.
+
+Endpoints are polled at the power of two at or below their declared interval, as hosts do. A full- or
+low-speed device below a high-speed hub spends time twice: on the translator's full-speed bus, and as split
+transactions on the high-speed bus above it.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import Literal
+
+from wizard.budget.bus_time import BusSpeed, booked_us, bus_speed, service_ns
+from wizard.budget.entry import Entry, Part, state_of
+from wizard.budget.limits import FRAME_US, MICROFRAME_US, TRANSLATOR_US, Limit
+from wizard.budget.schedule import Load, power_of_two, schedule
+from wizard.budget.splits import split_pieces
+from wizard.bus.model import Alternate, ControllerKind, Device, Endpoint, Interface
+from wizard.bus.tree import BusTree, natural_key
+
+Settings = Literal["greatest", "current"]
+
+LONGEST_PERIOD: dict[ControllerKind, int] = {"uhci": 32, "ohci": 32, "ehci": 8, "xhci": 128, "other": 128}
+"""Longest polling period in frames: the drivers' schedules hold 32 frames on UHCI and OHCI, 64 microframes on
+EHCI (Linux 6.1, measured); xHCI polls slow endpoints every 128 ms (Linux xhci-mem.c, derived)."""
+
+
+@dataclass(frozen=True)
+class Place:
+    """One budget of bus time: where, its limit, and the slot it is counted in."""
+
+    where: str
+    limit: Limit
+    microframes: bool
+    kind: ControllerKind
+
+    @property
+    def unit(self) -> str:
+        """Unit of the entry."""
+        return "us/microframe" if self.microframes else "us/frame"
+
+
+def periodic_entries(tree: BusTree) -> tuple[Entry, ...]:
+    """`periodic_time` and `periodic_time_active` of every USB 2 bus and every translator, in natural order."""
+    places = _places(tree)
+    entries: list[Entry] = []
+    asked: tuple[tuple[str, Settings], ...] = (("periodic_time", "greatest"), ("periodic_time_active", "current"))
+    for budget, settings in asked:
+        loads: dict[str, list[Load]] = {where: [] for where in places}
+        unread: set[str] = set()
+        for device in tree.snapshot.devices:
+            _spend(tree, device, settings, places, loads, unread)
+        for where in sorted(places, key=natural_key):
+            entries.append(_entry(budget, places[where], loads[where], where in unread))
+    return tuple(entries)
+
+
+def _places(tree: BusTree) -> dict[str, Place]:
+    places: dict[str, Place] = {}
+    for root in tree.root_hubs():
+        if root.is_super or root.speed is None:
+            continue
+        high = root.speed == "high"
+        places[root.id] = Place(root.id, MICROFRAME_US if high else FRAME_US, high, _kind(tree, root))
+    for device in tree.snapshot.devices:
+        if device.hub is not None and not device.root and device.speed == "high" and device.hub.translator == "single":
+            where = f"{device.id}/tt"
+            places[where] = Place(where, TRANSLATOR_US, False, _kind(tree, device))
+        where_served = translator_of(tree, device)
+        if where_served is not None and where_served not in places:
+            places[where_served] = Place(where_served, TRANSLATOR_US, False, _kind(tree, device))
+    return places
+
+
+def _kind(tree: BusTree, device: Device) -> ControllerKind:
+    controller = tree.controller_of(device.id)
+    return controller.kind if controller is not None else "other"
+
+
+def translator_of(tree: BusTree, device: Device) -> str | None:
+    """The translator a low- or full-speed device works through, or None if it needs none or that is not known.
+
+    One per hub in single mode, one per socket in multi mode (USB 2.0 §11.14.1.3); a hub whose mode is not known
+    counts as single, the stricter case.
+    """
+    if device.speed not in ("low", "full") or device.root:
+        return None
+    path = tree.path(device.id)
+    for below, hub in pairwise(path):
+        if hub.speed != "high":
+            continue
+        port = _port_of(below.id)
+        if hub.root:
+            return f"{hub.id}/tt" if _kind(tree, hub) == "ehci" else f"{hub.id}/tt{port}"
+        multi = hub.hub is not None and hub.hub.translator == "multi"
+        return f"{hub.id}/tt{port}" if multi else f"{hub.id}/tt"
+    return None
+
+
+def _port_of(device_id: str) -> str:
+    return device_id.replace("-", ".").rsplit(".", 1)[-1]
+
+
+def _spend(
+    tree: BusTree,
+    device: Device,
+    settings: Settings,
+    places: dict[str, Place],
+    loads: dict[str, list[Load]],
+    unread: set[str],
+) -> None:
+    """Put the loads of one device where they fall."""
+    speed = bus_speed(device.speed)
+    root = tree.root_of(device.id)
+    if speed is None or root is None or device.root or root.id not in places:
+        return
+    kind = places[root.id].kind
+    translator = translator_of(tree, device)
+    own_place = translator or root.id
+    split = translator is not None and not translator.startswith(root.id)
+    if any(u.where == f"{device.id}/descriptors" for u in device.unreadable):
+        unread.update({own_place, root.id} if split else {own_place})
+    for endpoint in _periodic(device.interfaces, settings, speed, kind):
+        frames = period_frames(endpoint, speed, kind)
+        slots = period_microframes(endpoint, kind) if speed == "high" else frames
+        ns = service_ns(speed, endpoint)
+        booked = booked_us(kind, speed, endpoint)
+        loads[own_place].append(Load(device.id, endpoint.address, slots, ((0, ns),), booked))
+        if split:
+            pieces = split_pieces(endpoint, speed)
+            booked = sum(-(-piece // 1000) if kind == "ehci" else piece / 1000 for _, piece in pieces)
+            loads[root.id].append(Load(device.id, endpoint.address, 8 * frames, pieces, booked))
+
+
+def _periodic(
+    interfaces: Iterable[Interface], settings: Settings, speed: BusSpeed, kind: ControllerKind
+) -> Iterable[Endpoint]:
+    for interface in interfaces:
+        if settings == "current":
+            chosen = interface.current()
+        else:
+            chosen = max(interface.alternates, key=lambda a: _mean(a, speed, kind), default=None)
+        if chosen is not None:
+            yield from (e for e in chosen.endpoints if e.is_periodic and e.max_packet)
+
+
+def _mean(alternate: Alternate, speed: BusSpeed, kind: ControllerKind) -> float:
+    """Mean nanoseconds per frame of an alternate setting."""
+    total = 0.0
+    for endpoint in alternate.endpoints:
+        if endpoint.is_periodic and endpoint.max_packet:
+            per_frame = (
+                8 / period_microframes(endpoint, kind) if speed == "high" else 1 / period_frames(endpoint, speed, kind)
+            )
+            total += service_ns(speed, endpoint) * per_frame
+    return total
+
+
+def period_frames(endpoint: Endpoint, speed: BusSpeed, kind: ControllerKind) -> int:
+    """Frames between two services of a low- or full-speed endpoint, as the host polls it."""
+    return power_of_two(endpoint.interval_us // 1000, LONGEST_PERIOD[kind])
+
+
+def period_microframes(endpoint: Endpoint, kind: ControllerKind) -> int:
+    """Microframes between two services of a high-speed endpoint, as the host polls it.
+
+    Linux's EHCI driver serves an interrupt endpoint of 2 or 4 microframes in every one (ehci-sched.c, measured).
+    """
+    slots = power_of_two(endpoint.interval_us // 125, 8 * min(LONGEST_PERIOD[kind], 32))
+    return 1 if kind == "ehci" and endpoint.type == "interrupt" and slots < 8 else slots
+
+
+def _entry(budget: str, place: Place, loads: list[Load], incomplete: bool) -> Entry:
+    plan = schedule(loads)
+    used = plan.worst_ns / 1000
+    per_frame = 8 if place.microframes else 1
+    state = state_of(used, place.limit.value)
+    active = budget == "periodic_time_active"
+    return Entry(
+        budget=budget,
+        where=place.where,
+        used=used,
+        limit=place.limit.value,
+        unit=place.unit,
+        state="unknown" if incomplete and state != "over" else state,
+        basis="unknown" if incomplete else "declared",
+        limit_basis="declared",
+        source=f"bus time by USB 2.0 §5.11.3; limit {place.limit.source}",
+        parts=tuple(
+            Part(who=load.who, endpoint=load.endpoint, used=ns / 1000, ns=load.ns)
+            for load, ns in sorted(
+                zip(plan.loads, plan.in_worst_ns, strict=True),
+                key=lambda pair: (natural_key(pair[0].who), pair[0].endpoint),
+            )
+        ),
+        mean_frame_us=sum(x.booked_us * per_frame / x.period for x in loads) if active else None,
+        mean_frame_exact_us=sum(x.ns / 1000 * per_frame / x.period for x in loads) if active else None,
+    )

@@ -1,0 +1,148 @@
+"""Current: what each occupied socket must feed, and what each external hub must supply.
+
+Declared figures only. A bus-powered hub passes on what hangs below it, a self-powered one does not
+(USB 2.0 §7.2.1). The two halves of a USB 3 socket are reckoned separately, each with what hangs on it.
+"""
+
+from wizard.budget.entry import Entry, Part, state_of
+from wizard.budget.limits import (
+    BEHIND_BUS_POWERED_MA,
+    BEHIND_BUS_POWERED_SUPER_MA,
+    FULL_LOAD_MA,
+    FULL_LOAD_SUPER_MA,
+    UNIT_LOAD_MA,
+    UNIT_LOAD_SUPER_MA,
+    Limit,
+)
+from wizard.budget.setup import Setup
+from wizard.bus.model import Device
+from wizard.bus.tree import BusTree, natural_key
+
+
+def power_entries(tree: BusTree, setup: Setup) -> tuple[Entry, ...]:
+    """`port_current` of every socket that feeds something, then `hub_supply` of every external hub."""
+    devices = sorted((d for d in tree.snapshot.devices if not d.root), key=lambda d: natural_key(d.id))
+    ports = [_port_current(tree, d) for d in devices]
+    hubs = [_hub_supply(tree, d, setup) for d in devices if d.hub is not None]
+    return (*ports, *hubs)
+
+
+DEEPEST_CHAIN = 32
+"""Hubs in series after which a snapshot is not believed; the standard allows five (USB 2.0 §4.1.1)."""
+
+
+def parts_fed(tree: BusTree, device: Device, depth: int = 0) -> tuple[Part, ...] | None:
+    """Who draws how much, in mA, through the socket of a device; None if any of it is not known.
+
+    A bus-powered hub may take one unit load for itself (USB 2.0 §7.2.1.1). What it declares above that already
+    stands for its sockets, so only the part of it that nothing below accounts for is added.
+    """
+    if device.hub is None:
+        return None if device.max_power_ma is None else (Part(who=device.id, used=device.max_power_ma),)
+    if device.max_power_ma is None or device.self_powered is None or depth > DEEPEST_CHAIN:
+        return None
+    if device.self_powered:
+        return (Part(who=device.id, used=device.max_power_ma),)
+    below: list[Part] = []
+    for child in tree.children(device.id):
+        fed = parts_fed(tree, child, depth + 1)
+        if fed is None:
+            return None
+        below.extend(fed)
+    own = max(own_draw(device), device.max_power_ma - sum(p.used for p in below))
+    return (Part(who=device.id, used=own), *below)
+
+
+def own_draw(hub: Device) -> float:
+    """What a bus-powered hub itself may draw: what it declares, at most one unit load."""
+    return min(float(hub.max_power_ma or 0), UNIT_LOAD_SUPER_MA if hub.is_super else UNIT_LOAD_MA)
+
+
+def allowance(tree: BusTree, device: Device) -> Limit | None:
+    """What the socket of a device may feed; None if the hub above does not say how it is fed."""
+    hub = tree.devices.get(device.parent or "")
+    if hub is None:
+        return None
+    if hub.root or hub.self_powered:
+        return FULL_LOAD_SUPER_MA if device.is_super else FULL_LOAD_MA
+    if hub.self_powered is False:
+        return BEHIND_BUS_POWERED_SUPER_MA if device.is_super else BEHIND_BUS_POWERED_MA
+    return None
+
+
+def _port_current(tree: BusTree, device: Device) -> Entry:
+    parts = parts_fed(tree, device)
+    used = None if parts is None else sum(p.used for p in parts)
+    limit = allowance(tree, device)
+    bracket = None
+    if limit is None:
+        low, high = (
+            (BEHIND_BUS_POWERED_SUPER_MA, FULL_LOAD_SUPER_MA)
+            if device.is_super
+            else (BEHIND_BUS_POWERED_MA, FULL_LOAD_MA)
+        )
+        bracket = (low.value, high.value)
+    return Entry(
+        budget="port_current",
+        where=device.id,
+        used=used,
+        limit=None if limit is None else limit.value,
+        bracket=bracket,
+        unit="mA",
+        state=state_of(used, None if limit is None else limit.value, bracket),
+        basis="unknown" if used is None else "declared",
+        limit_basis="unknown" if limit is None else "declared",
+        source=limit.source if limit is not None else "USB 2.0 §7.2.1; how the hub above is fed is not known",
+        settles="hub_power" if limit is None else None,
+        parts=parts or (),
+    )
+
+
+def _hub_supply(tree: BusTree, hub: Device, setup: Setup) -> Entry:
+    fed = [(child.id, parts_fed(tree, child)) for child in tree.children(hub.id)]
+    parts = tuple(Part(who=who, used=sum(p.used for p in below)) for who, below in fed if below is not None)
+    used = sum(p.used for p in parts) if len(parts) == len(fed) else None
+    limit, source = _supply_of(tree, hub, setup)
+    return Entry(
+        budget="hub_supply",
+        where=hub.id,
+        used=used,
+        limit=limit,
+        unit="mA",
+        state=state_of(used, limit),
+        basis="unknown" if used is None else "declared",
+        limit_basis="unknown" if limit is None else "declared",
+        source=source,
+        settles="hub_supply_ma" if limit is None else None,
+        parts=parts if used is not None else (),
+        if_full=_if_full(tree, hub),
+    )
+
+
+def _supply_of(tree: BusTree, hub: Device, setup: Setup) -> tuple[float | None, str]:
+    """Limit in mA and its source."""
+    told = setup.supplies_ma.get(hub.id)
+    if told is not None:
+        return told, "rating of the hub's own supply, as told"
+    if hub.self_powered is False:
+        upstream = allowance(tree, hub)
+        if upstream is not None and hub.max_power_ma is not None:
+            return upstream.value - own_draw(hub), f"{upstream.source}; less the hub's own draw"
+        return None, "bus-powered hub; what the socket above may feed is not known"
+    if hub.self_powered:
+        return None, "the hub has a supply of its own; its rating can't be read and was not told"
+    return None, "how the hub is fed can't be read"
+
+
+def _if_full(tree: BusTree, hub: Device) -> float | None:
+    """Current if every socket fed what it may, in mA."""
+    ports = hub.hub.ports if hub.hub is not None else None
+    if ports is None:
+        ports = len(tree.sockets_of(hub.id)) or None
+    if ports is None or hub.self_powered is None:
+        return None
+    if hub.self_powered:
+        each = FULL_LOAD_SUPER_MA if hub.is_super else FULL_LOAD_MA
+    else:
+        each = BEHIND_BUS_POWERED_SUPER_MA if hub.is_super else BEHIND_BUS_POWERED_MA
+    return ports * each.value
