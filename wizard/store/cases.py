@@ -5,6 +5,7 @@ a crash, a full disk or a pulled plug leaves the old one as it was.
 """
 
 import json
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
@@ -27,6 +28,16 @@ _MEND = "Choose a case that Portmend saved; this file was not changed."
 def cases_dir() -> Path:
     """Where cases are kept when nobody names another place. It may not exist yet."""
     return platformdirs.user_data_path("portmend", appauthor=False) / "cases"
+
+
+def saved_cases(folder: Path | None = None) -> tuple[Path, ...]:
+    """Saved cases, the one changed last first."""
+    home = folder or cases_dir()
+    dated: list[tuple[float, Path]] = []
+    for path in home.glob("*.json"):
+        with suppress(OSError):  # gone since it was listed
+            dated.append((path.stat().st_mtime, path))
+    return tuple(path for _, path in sorted(dated, reverse=True))
 
 
 def open_case(path: Path) -> Case:
