@@ -1,0 +1,76 @@
+"""What the window needs of the rest of the program, and the one place where it reaches for it.
+
+`Engine` is the port that `flow` and the pages are written against; `WiredEngine` fulfils it with
+`wizard.wiring`. Most calls read files or compute: the window makes them through `jobs` only.
+"""
+
+from collections.abc import Iterable
+from pathlib import Path
+from typing import Literal, Protocol
+
+from wizard.case.documents import Advice, CompareDocument, Look
+from wizard.case.model import Case
+from wizard.desktop.session import Verdict
+from wizard.diagnosis.advice import Question
+from wizard.diagnosis.rulebook import Symptom
+from wizard.diagnosis.texts import Texts
+from wizard.observe.seen import Watcher
+from wizard.store.demos import Demo
+
+
+class Engine(Protocol):
+    """The services a flow rests on."""
+
+    @property
+    def texts(self) -> Texts:
+        """The prose of the language shown."""
+
+    def symptoms(self) -> tuple[Symptom, ...]:
+        """What a user may complain about, in the order to offer it."""
+
+    def question(self, observation: str) -> Question | None:
+        """The question about one observation; None if this rulebook does not ask it. Quick."""
+
+    def concerns(self, observation: str, symptoms: Iterable[str]) -> bool:
+        """Whether an observation is about one of these symptoms. Quick."""
+
+    def new_case(
+        self, symptom: str, also: tuple[str, ...], look: Look | None = None, source: str | None = None
+    ) -> Case:
+        """A fresh case. Quick."""
+
+    def look_live(self, watcher: Watcher, log: str | None) -> Look:
+        """This PC. Slow."""
+
+    def look_captured(self, root: Path, watcher: Watcher, log: str | None) -> Look:
+        """A captured tree. Slow; raises BadInputError."""
+
+    def look_of(self, case: Case) -> Look:
+        """The look that a case holds. Slow."""
+
+    def demos(self) -> tuple[Demo, ...]:
+        """All demos. Slow."""
+
+    def load_demo(self, name: str) -> Demo:
+        """One demo. Slow."""
+
+    def demo_case(self, demo: Demo) -> Case:
+        """The case of a demo before anything was answered. Slow."""
+
+    def look_demo(self, demo: Demo, when: Literal["before", "after"]) -> Look:
+        """One of a demo's two looks. Slow."""
+
+    def advise(self, case: Case) -> Advice:
+        """Causes, next question, plan. Slow."""
+
+    def compare(self, before: Look, after: Look) -> CompareDocument:
+        """Two looks side by side. Slow."""
+
+    def verdict(self, case: Case, before: Look, after: Look) -> Verdict:
+        """What became of the trouble."""
+
+    def open_case(self, path: Path) -> Case:
+        """A saved case. Slow; raises BadInputError."""
+
+    def now(self) -> str:
+        """The time now, for the record of a check."""

@@ -1,0 +1,95 @@
+"""Where one run of the wizard stands, as a value: which page, the case, and what was worked out from it.
+
+Knows no Qt and decides nothing; `flow` makes new sessions out of old ones. Whatever was worked out
+(advice, comparison, verdict) is dropped in the same step that changes what it rests on, so a session
+never holds a result that does not belong to its case.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Literal
+
+from wizard.case.documents import Advice, CompareDocument, Look
+from wizard.case.model import Case, Outcome, Value
+from wizard.diagnosis.advice import Question
+from wizard.store.demos import Demo
+
+Page = Literal["trouble", "look", "ledger", "questions", "findings", "plan", "again", "report"]
+PAGES: tuple[Page, ...] = ("trouble", "look", "ledger", "questions", "findings", "plan", "again", "report")
+
+SourceKind = Literal["live", "captured", "demo", "saved", "none"]
+Verdict = Literal["solved", "better", "same", "worse", "open"]
+
+MOST_QUESTIONS = 12
+"""A dialogue ends in a plan within this many questions."""
+
+
+@dataclass(frozen=True)
+class Source:
+    """Where a look comes from. `name` is the path of a capture or saved case, or the name of a demo."""
+
+    kind: SourceKind
+    name: str = ""
+
+
+@dataclass(frozen=True)
+class Session:
+    """One run of the wizard.
+
+    `ticked` are the symptoms of the case, the worst one first; empty while none is ticked, though the case
+    may be kept. `own_ticks` are the user's own while a demo with its own symptoms is shown. `reached` is the
+    furthest page whose way there still holds. `revision` counts changes of the case: a result that was worked
+    out for another revision is thrown away; `looks` counts looks in the same sense. `remembered` holds answers that were taken out of the case
+    because something before them changed; they are offered again, never counted.
+    `cursor` is the position in `case.asked` of the answered question that is being looked at again;
+    None means the open question. `advice_due` is true where marks changed and the plan is being renewed.
+    """
+
+    page: Page = "trouble"
+    reached: Page = "trouble"
+    ticked: tuple[str, ...] = ()
+    case: Case | None = None
+    revision: int = 0
+    source: Source | None = None
+    look: Look | None = None
+    looks: int = 0
+    demo: Demo | None = None
+    own_ticks: tuple[str, ...] = ()
+    log_name: str | None = None
+    advice: Advice | None = None
+    advice_due: bool = False
+    remembered: Mapping[str, Value] = field(default_factory=dict)
+    cursor: int | None = None
+    after: Look | None = None
+    outcome: Outcome | None = None
+    comparison: CompareDocument | None = None
+    verdict: Verdict | None = None
+    problem: str | None = None
+    path: Path | None = None
+
+    @property
+    def asked(self) -> tuple[str, ...]:
+        """Observations answered so far, in the order the questions came."""
+        return () if self.case is None else self.case.asked
+
+    @property
+    def has_bus(self) -> bool:
+        """Whether a look found a bus."""
+        return self.look is not None and self.look.has_bus
+
+    @property
+    def can_go_past_look(self) -> bool:
+        """Whether there is a bus to speak of, or the user chose to go on without one."""
+        return self.has_bus or (self.source is not None and self.source.kind == "none")
+
+
+@dataclass(frozen=True)
+class ShownQuestion:
+    """The question to show. `answer` is the one given (or remembered), `suggested` what the demo's user says."""
+
+    question: Question
+    number: int
+    answer: Value | None
+    suggested: Value | None
+    given: bool

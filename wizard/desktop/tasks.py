@@ -1,0 +1,207 @@
+"""The work that takes long, described: looking, working out the advice, comparing two looks.
+
+Knows no Qt and no threads. A task can be run anywhere; its result goes into the session as it stands
+when the result comes in, and only if it still belongs there.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+from wizard.case.documents import Advice, CompareDocument, Look
+from wizard.case.model import Case
+from wizard.desktop.flow import Flow, changed
+from wizard.desktop.session import Page, Session, Source, Verdict
+from wizard.observe.seen import Watcher
+from wizard.store.demos import Demo
+
+
+@dataclass(frozen=True)
+class Task:
+    """Work to be done off to the side. `run` does it; `take` puts its result into the session of that moment.
+
+    Tasks of one `kind` replace each other; an equal `key` is the same work.
+    """
+
+    kind: str
+    key: int
+    run: Callable[[Watcher], Any]
+    take: Callable[[Session, Any], Session]
+
+
+@dataclass(frozen=True)
+class Looked:
+    """A look that was taken, with the case it begins (for a demo or a saved case) if it brings its own."""
+
+    source: Source
+    look: Look | None
+    case: Case | None = None
+    demo: Demo | None = None
+
+
+def needed(flow: Flow, session: Session) -> tuple[Task, ...]:
+    """What must be worked out for this session and has not been."""
+    tasks: list[Task] = []
+    if session.case is not None and session.ticked and session.can_go_past_look:
+        if session.advice is None or session.advice_due:
+            tasks.append(_advise(flow, session, session.case))
+        if session.outcome is not None and session.verdict is None:
+            tasks.append(_judge(flow, session, session.case))
+    return tuple(tasks)
+
+
+def _advise(flow: Flow, session: Session, case: Case) -> Task:
+    def take(now: Session, advice: Advice) -> Session:
+        if now.revision != session.revision:
+            return now
+        return flow.settled(replace(now, advice=advice, advice_due=False))
+
+    return Task("advise", session.revision, lambda _watcher: flow.engine.advise(case), take)
+
+
+def _judge(flow: Flow, session: Session, case: Case) -> Task:
+    before, after = session.look or Look(), session.after or Look()
+
+    def take(now: Session, verdict: Verdict) -> Session:
+        return replace(now, verdict=verdict) if now.revision == session.revision else now
+
+    return Task("judge", session.revision, lambda _watcher: flow.engine.verdict(case, before, after), take)
+
+
+def look(flow: Flow, session: Session, source: Source, log: str | None = None) -> Task:
+    """A look at the machine, a capture or a demo. It replaces the look before it."""
+    engine = flow.engine
+
+    def run(watcher: Watcher) -> Looked:
+        if source.kind == "captured":
+            return Looked(source, engine.look_captured(Path(source.name), watcher, log))
+        if source.kind == "demo":
+            demo = engine.load_demo(source.name)
+            return Looked(source, engine.look_demo(demo, "before"), engine.demo_case(demo), demo)
+        return Looked(source, engine.look_live(watcher, log))
+
+    def take(now: Session, looked: Looked) -> Session:
+        return _looked(flow, now, looked, log)
+
+    return Task("look", session.revision, run, take)
+
+
+def _looked(flow: Flow, session: Session, looked: Looked, log: str | None) -> Session:
+    """The session with a new look. What was told survives if it is the same machine."""
+    same = looked.demo is None and _same_machine(session, looked)
+    if looked.case is not None:
+        case, ticked = looked.case, (looked.case.symptom, *looked.case.also)
+    else:
+        ticked = session.own_ticks if session.demo is not None else session.ticked
+        case = flow.engine.new_case(ticked[0], ticked[1:], looked.look, looked.source.kind)
+        case = case.model_copy(update={"log": log})
+        if same and session.case is not None:
+            case = _carried_over(session.case, case)
+    own = session.own_ticks if session.demo is not None else session.ticked
+    return replace(
+        changed(session, case),
+        page="look",
+        reached="look",
+        ticked=ticked,
+        own_ticks=own if looked.demo is not None else (),
+        source=looked.source,
+        look=looked.look,
+        looks=session.looks + 1,
+        demo=looked.demo,
+        remembered=session.remembered if same else {},
+        after=None,
+        outcome=None,
+        comparison=None,
+        path=session.path if same else None,
+    )
+
+
+def _same_machine(session: Session, looked: Looked) -> bool:
+    """Whether what was told so far is about the machine now looked at: nothing was looked at before, it is this
+    PC both times, or board and controllers are the same."""
+    if session.demo is not None or looked.look is None:
+        return False
+    if session.source is None or session.source.kind == "none" or session.look is None:
+        return True
+    if session.source == looked.source:
+        return True
+    before, now = session.look.snapshot, looked.look.snapshot
+    known = before.system.board_model is not None or bool(before.controllers)
+    alike = (before.system.board_maker, before.system.board_model) == (
+        now.system.board_maker,
+        now.system.board_model,
+    )
+    return known and alike and [(c.id, c.pci) for c in before.controllers] == [(c.id, c.pci) for c in now.controllers]
+
+
+def _carried_over(old: Case, new: Case) -> Case:
+    """What was told about a machine, on top of a new look at it."""
+    there = {d.id for d in new.snapshot.devices} if new.snapshot is not None else set()
+    return new.model_copy(
+        update={
+            "observations": old.observations,
+            "asked": old.asked,
+            "setup": old.setup,
+            "subject": tuple(s for s in old.subject if s in there),
+        }
+    )
+
+
+def open_case(flow: Flow, session: Session, path: Path) -> Task:
+    """A saved case, to go on where it stopped."""
+    engine = flow.engine
+
+    def run(_watcher: Watcher) -> Looked:
+        case = engine.open_case(path)
+        demo = engine.load_demo(case.demo) if case.demo is not None else None
+        source = Source("saved", str(path)) if case.snapshot is not None else Source("none")
+        return Looked(source, engine.look_of(case) if case.snapshot is not None else None, case, demo)
+
+    def take(now: Session, opened: Looked) -> Session:
+        assert opened.case is not None
+        page = _where_it_stopped(opened.case)
+        return Session(
+            page=page,
+            reached=page,
+            ticked=(opened.case.symptom, *opened.case.also),
+            case=opened.case,
+            revision=now.revision + 1,
+            source=opened.source,
+            look=opened.look,
+            looks=now.looks + 1,
+            demo=opened.demo,
+            path=path,
+        )
+
+    return Task("look", session.revision, run, take)
+
+
+def _where_it_stopped(case: Case) -> Page:
+    if case.marks or case.rechecks:
+        return "plan"
+    if case.asked or case.snapshot is None:
+        return "questions"
+    return "look"
+
+
+def check_again(flow: Flow, session: Session, source: Source) -> Task:
+    """A second look and what changed since the first. Taken for one case only."""
+    engine, demo, before = flow.engine, session.demo, session.look or Look()
+
+    def run(watcher: Watcher) -> tuple[Look, CompareDocument]:
+        if demo is not None and source.kind == "demo":
+            after = engine.look_demo(demo, "after")
+        elif source.kind == "captured":
+            after = engine.look_captured(Path(source.name), watcher, None)
+        else:
+            after = engine.look_live(watcher, None)
+        return after, engine.compare(before, after)
+
+    def take(now: Session, result: tuple[Look, CompareDocument]) -> Session:
+        after, comparison = result
+        if now.looks != session.looks:
+            return now
+        return replace(now, after=after, comparison=comparison, outcome=None, verdict=None, revision=now.revision + 1)
+
+    return Task("check", session.revision, run, take)
