@@ -211,7 +211,7 @@ def _pip(home: Home, arguments: list[str]) -> str | None:
     command = [str(home.script("python")), "-I", "-m", "pip", "install", "--disable-pip-version-check"]
     command += ["--no-input", "--retries", "2", "--log", str(home.log)]
     # On a terminal pip shows its progress; in a file that would only be noise.
-    command += [] if sys.stdout.isatty() else ["--quiet"]
+    command += [] if sys.stdout.isatty() else ["--quiet", "--progress-bar", "off"]
     done = subprocess.run([*command, *arguments], env=clean_variables(), stderr=subprocess.PIPE, text=True, check=False)
     if done.returncode == 0:
         return None
