@@ -8,6 +8,7 @@ transactions on the high-speed bus above it.
 from collections.abc import Iterable
 from dataclasses import dataclass
 from itertools import pairwise
+from math import fsum
 from typing import Literal
 
 from wizard.budget.bus_time import BusSpeed, booked_us, bus_speed, service_ns
@@ -193,6 +194,6 @@ def _entry(budget: str, place: Place, loads: list[Load], incomplete: bool) -> En
                 key=lambda pair: (natural_key(pair[0].who), pair[0].endpoint),
             )
         ),
-        mean_frame_us=sum(x.booked_us * per_frame / x.period for x in loads) if active else None,
-        mean_frame_exact_us=sum(x.ns / 1000 * per_frame / x.period for x in loads) if active else None,
+        mean_frame_us=fsum(x.booked_us * per_frame / x.period for x in loads) if active else None,
+        mean_frame_exact_us=fsum(x.ns / 1000 * per_frame / x.period for x in loads) if active else None,
     )
