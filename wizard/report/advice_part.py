@@ -1,0 +1,131 @@
+"""The chapters on what was found, what stays unknown, and what to do: findings with their reasons in numbers,
+steps with their cautions before the action."""
+
+from wizard.bus.tree import BusTree
+from wizard.case.documents import Advice, Look
+from wizard.case.model import Case
+from wizard.diagnosis.advice import Evidence, Finding
+from wizard.diagnosis.texts import Texts
+from wizard.plan.steps import Step
+from wizard.report.blocks import Block, Item, Listing, Para, Part, Section, Table
+from wizard.report.bus_part import unreadable_items
+from wizard.report.case_part import unknown_answers
+from wizard.report.words import figure, limit_words, place_words, text_or
+
+MOST_FINDINGS = 5
+"""Causes told in full; the others are named with their share: common practice (no source)."""
+
+LEAST_SHARE = 0.02
+"""Share of belief from which a cause is told in full: common practice (no source)."""
+
+_DECIBANS = (
+    "Each reason has a weight in decibans: 10 makes a cause ten times as likely as before, 3 twice. "
+    "The share is what all weights together leave each cause."
+)
+
+_SPEND = {"none": "costs nothing", "low": "costs little", "medium": "costs something", "high": "costs a good deal"}
+
+_RISKS = {
+    "none": "no risk",
+    "low": "little risk",
+    "data": "data may be lost: heed the cautions",
+    "injury": "someone may be hurt: heed the cautions",
+}
+
+
+def findings_section(advice: Advice, texts: Texts) -> Section:
+    """The likeliest causes, each with what speaks for and against it; the rest by name."""
+    told = [f for i, f in enumerate(advice.causes) if i == 0 or (i < MOST_FINDINGS and f.share >= LEAST_SHARE)]
+    rest = advice.causes[len(told) :]
+    blocks: list[Block] = [Para(_DECIBANS, tone="quiet")]
+    blocks.extend(finding_part(number, finding, texts) for number, finding in enumerate(told, 1))
+    for one, other in advice.together:
+        blocks.append(Para(f"{cause_words(one, texts)} and {cause_words(other, texts)} may both be at work."))
+    if rest:
+        names = "; ".join(f"{cause_words(f.id, texts)} ({percent(f.share)})" for f in rest)
+        blocks.append(Para(names, "Less likely", "quiet"))
+    blocks.extend(Para(note, tone="quiet") for note in advice.notes)
+    return Section("findings", "What was found", tuple(blocks))
+
+
+def finding_part(number: int, finding: Finding, texts: Texts) -> Part:
+    """One cause with its reasons."""
+    blocks: list[Para | Listing | Table] = []
+    words = texts.get(f"cause.{finding.id}.words")
+    if words:
+        blocks.append(Para(words))
+    for label, reasons, sign in (("Speaks for it", finding.for_, "+"), ("Speaks against it", finding.against, "−")):
+        if reasons:
+            blocks.append(Para("", label))
+            blocks.append(Listing(tuple(Item(_reason_line(e, sign)) for e in reasons)))
+        else:
+            blocks.append(Para("nothing seen or told so far", label))
+    return Part(f"{number}. {cause_words(finding.id, texts)}: {percent(finding.share)}", tuple(blocks))
+
+
+def unknown_section(case: Case, look: Look, advice: Advice, texts: Texts) -> Section:
+    """What nobody knows yet, and what would settle it."""
+    tree = BusTree(look.snapshot)
+    items = [Item(f"{name}: unknown") for name in unknown_answers(case, texts)]
+    items += unreadable_items(look.snapshot)
+    for entry in look.ledger:
+        if entry.state != "unknown":
+            continue
+        settles = text_or(texts, f"observation.{entry.settles}.name", entry.settles) if entry.settles else ""
+        items.append(
+            Item(
+                f"{text_or(texts, f'budget.{entry.budget}.title', entry.budget)}, "
+                f"{place_words(entry.where, tree, entry.budget)}: limit {limit_words(entry)}"
+                + (f"; would be settled by: {settles}" if settles else "")
+            )
+        )
+    blocks: list[Block] = []
+    question = advice.next_question
+    if question is not None:
+        blocks.append(Para(f"{question.text} {question.why}", "The next useful question"))
+    if items:
+        blocks.append(Listing(tuple(items)))
+    if not blocks:
+        blocks.append(Para("Nothing that would change the answer."))
+    return Section("unknown", "What stays unknown", tuple(blocks))
+
+
+def plan_section(advice: Advice) -> Section:
+    """The steps in order."""
+    steps = advice.plan.steps
+    if not steps:
+        return Section("plan", "What to do", (Para("There is no step to try."),))
+    first = Para("Try the steps in this order, one at a time, and check after each whether the trouble is gone.")
+    return Section("plan", "What to do", (first, *(step_part(n, step) for n, step in enumerate(steps, 1))))
+
+
+def step_part(number: int, step: Step) -> Part:
+    """One step: cautions first, then what to do, why, how to tell it worked, how to undo it."""
+    cost = [f"about {figure(step.effort_min, 0)} minutes", _SPEND[step.spend], _RISKS[step.risk]]
+    if step.opens_case:
+        cost.append("the computer's case must be opened")
+    return Part(
+        f"Step {number}",
+        (
+            *(Para(caution.text, "Careful", "warning") for caution in step.cautions),
+            Para(step.do, "Do"),
+            Para(step.why, "Why"),
+            Para(step.check, "It worked if"),
+            Para(step.undo, "To undo it"),
+            Para(", ".join(cost), "Takes", "quiet"),
+        ),
+    )
+
+
+def cause_words(cause: str, texts: Texts) -> str:
+    """A cause in plain words."""
+    return text_or(texts, f"cause.{cause}.title", cause)
+
+
+def percent(share: float) -> str:
+    """A share of belief: `62 %`; a small one is not rounded away to nothing."""
+    return "below 1 %" if share < 0.01 else f"{share * 100:.0f} %"
+
+
+def _reason_line(reason: Evidence, sign: str) -> str:
+    return f"{sign}{figure(reason.weight)}: {reason.why} [{reason.on}; {reason.source}]"

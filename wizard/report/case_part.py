@@ -1,0 +1,158 @@
+"""The chapters on the trouble itself: what misbehaves, since when, what was answered, what was done and
+whether it helped."""
+
+import re
+from typing import Any
+
+from wizard.budget.ledger import build_ledger
+from wizard.bus.tree import BusTree
+from wizard.case.documents import Look
+from wizard.case.model import Case, Recheck
+from wizard.diagnosis.rulebook import UNKNOWN
+from wizard.diagnosis.texts import Texts
+from wizard.plan.compare import Comparison, DeviceRef, compare_looks
+from wizard.plan.steps import Plan
+from wizard.plan.verdict import sentences, verdict
+from wizard.report.blocks import Block, Item, Listing, Para, Part, Section, Tone
+from wizard.report.words import NOT_KNOWN, amount, answer_words, device_words, figure, place_words, text_or
+
+_SINCE = ("onset", "when", "fails_after", "recovery")
+"""Observations that say since when and when; they come first."""
+
+_SOURCES = {
+    "live": "this computer's bus, live",
+    "captured": "a captured tree of another computer or another time",
+    "described": "described by hand",
+    "demo": "an invented demo",
+}
+
+_OUTCOMES = {"gone": "the trouble is gone", "better": "it is better", "same": "it is the same", "worse": "it is worse"}
+
+_VERDICTS = {
+    "solved": "Solved",
+    "better": "Better, but not solved",
+    "same": "No better",
+    "worse": "Worse",
+    "open": "Still open",
+}
+
+_MARKS = {
+    "done": "done",
+    "helped": "done, and it helped",
+    "did_not_help": "done, and it did not help",
+    "skipped": "skipped",
+}
+
+
+def trouble_section(case: Case, look: Look, texts: Texts) -> Section:
+    """What misbehaves, since when, which devices it is about, and every answer."""
+    blocks: list[Block] = [Para(symptom_words(case.symptom, texts), "What misbehaves")]
+    if case.also:
+        blocks.append(Para("; ".join(symptom_words(s, texts) for s in case.also), "Also"))
+    blocks.append(Para(_subject_words(case, look), "Which device"))
+    blocks.extend(
+        Para(answer_words(name, case.observations.get(name), texts), text_or(texts, f"observation.{name}.name", name))
+        for name in _SINCE
+        if name in case.observations or name == "onset"
+    )
+    looked = _SOURCES.get(case.source or "", NOT_KNOWN)
+    blocks.append(Para(f"{looked}{f', {case.taken_at}' if case.taken_at else ''}", "Looked at"))
+    told = [name for name in case.observations if name not in _SINCE]
+    if told:
+        items = tuple(Item(_answer_line(name, case.observations[name], texts)) for name in told)
+        blocks.append(Part("What else was answered and tried", (Listing(items),)))
+    return Section("trouble", "The trouble", tuple(blocks))
+
+
+def done_section(case: Case, look: Look, plan: Plan, texts: Texts) -> Section:
+    """What was done of the plan, and what each look afterwards showed."""
+    blocks: list[Block] = []
+    if case.marks:
+        items = tuple(Item(f"{step_words(s, plan, texts)} ({_MARKS[mark]})") for s, mark in case.marks.items())
+        blocks.append(Listing(items))
+    else:
+        blocks.append(Para("Nothing of the plan has been marked as done."))
+    for number, recheck in enumerate(case.rechecks, 1):
+        blocks.append(_recheck_part(number, recheck, case, look, texts))
+    return Section("done", "What was done, and whether it helped", tuple(blocks))
+
+
+def symptom_words(symptom: str, texts: Texts) -> str:
+    """A symptom in plain words."""
+    return text_or(texts, f"symptom.{symptom}.title", symptom)
+
+
+def step_words(step: str, plan: Plan, texts: Texts) -> str:
+    """What a step says to do: from the plan, else the text itself with its gaps left open."""
+    planned = next((s.do for s in plan.steps if s.id == step), None)
+    return planned or re.sub(r"\{\w*\}", "…", text_or(texts, f"step.{step}.do", step))
+
+
+def unknown_answers(case: Case, texts: Texts) -> tuple[str, ...]:
+    """Names of the observations that were answered with 'unknown'."""
+    return tuple(
+        text_or(texts, f"observation.{name}.name", name)
+        for name, value in case.observations.items()
+        if value == UNKNOWN or value is None
+    )
+
+
+def comparison_items(comparison: Comparison, after: Look, texts: Texts) -> tuple[Item, ...]:
+    """Before and after, one line for each difference."""
+    tree = BusTree(after.snapshot)
+    items = [Item(f"gone: {d.name} (was {d.was or NOT_KNOWN})") for d in comparison.gone]
+    items += [Item(f"new: {d.name} (now {d.now or NOT_KNOWN})") for d in comparison.new]
+    items += [Item(f"moved: {d.name}, from {d.was or NOT_KNOWN} to {d.now or NOT_KNOWN}") for d in comparison.moved]
+    items += [Item(f"faster: {_rates(d)}", tone="good") for d in comparison.faster]
+    items += [Item(f"slower: {_rates(d)}") for d in comparison.slower]
+    for change in comparison.budgets:
+        if (change.state_was, change.used_was, change.limit_was) == (
+            change.state_now,
+            change.used_now,
+            change.limit_now,
+        ):
+            continue
+        title = text_or(texts, f"budget.{change.budget}.title", change.budget)
+        place = place_words(change.where, tree, change.budget)
+        was = f"{amount(change.used_was, change.unit)} of {amount(change.limit_was, change.unit)}"
+        now = f"{amount(change.used_now, change.unit)} of {amount(change.limit_now, change.unit)}"
+        was_state, now_state = change.state_was or "not there", change.state_now or "not there"
+        tone: Tone = "warning" if change.state_now == "over" else "good" if change.state_was == "over" else "plain"
+        items.append(Item(f"{title}, {place}: was {was} ({was_state}), now {now} ({now_state})", tone=tone))
+    items += [
+        Item(
+            f"new in the log: {text_or(texts, f'sign.{s.kind}.words', s.kind)}, {s.count} ×, {s.where}", tone="warning"
+        )
+        for s in comparison.new_signs
+    ]
+    return tuple(items) or (Item("No difference was seen."),)
+
+
+def _recheck_part(number: int, recheck: Recheck, case: Case, look: Look, texts: Texts) -> Part:
+    ledger = build_ledger(recheck.snapshot, case.setup)
+    after = Look(snapshot=recheck.snapshot, ledger=ledger, signs=recheck.signs)
+    comparison = compare_looks(look.snapshot, recheck.snapshot, look.ledger, ledger, look.signs, recheck.signs)
+    result = verdict(recheck.outcome, comparison)
+    over = [sum(e.state == "over" for e in entries) for entries in (look.ledger, ledger)]
+    blocks = (
+        Para(_OUTCOMES.get(recheck.outcome or "", NOT_KNOWN), "What the user says"),
+        Para(" ".join((f"{_VERDICTS[result.verdict]}.", *sentences(result, texts))), "Verdict"),
+        Para(f"{over[0]} before, {over[1]} after", "Overdrawn places"),
+        Listing(comparison_items(comparison, after, texts)),
+    )
+    return Part(f"Check {number}{f', {recheck.at}' if recheck.at else ''}", blocks)
+
+
+def _rates(device: DeviceRef) -> str:
+    return f"{device.name}, from {figure(device.mbps_was)} to {figure(device.mbps_now)} Mbit/s"
+
+
+def _subject_words(case: Case, look: Look) -> str:
+    if not case.subject:
+        return NOT_KNOWN
+    devices = BusTree(look.snapshot).devices
+    return "; ".join(f"{device_words(devices[s])} ({s})" if s in devices else s for s in case.subject)
+
+
+def _answer_line(name: str, value: Any, texts: Texts) -> str:
+    return f"{text_or(texts, f'observation.{name}.name', name)}: {answer_words(name, value, texts)}"

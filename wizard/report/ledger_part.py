@@ -1,0 +1,118 @@
+"""The chapters on the budgets and on what the log reports: the overdrawn places first, with who uses what."""
+
+from wizard.budget.entry import Entry, State
+from wizard.bus.sign import Sign
+from wizard.bus.tree import BusTree
+from wizard.case.documents import Look
+from wizard.diagnosis.texts import Texts
+from wizard.report.blocks import Block, Item, Listing, Para, Part, Row, Section, Table, Tone
+from wizard.report.clean import shortened
+from wizard.report.words import (
+    NOT_KNOWN,
+    amount,
+    basis_words,
+    left_words,
+    limit_words,
+    place_words,
+    text_or,
+    user_words,
+)
+
+WORST_FIRST: tuple[State, ...] = ("over", "tight", "unknown", "room")
+
+_STATE_WORDS: dict[State, str] = {"over": "OVERDRAWN", "tight": "tight", "unknown": NOT_KNOWN, "room": "room"}
+_STATE_TONES: dict[State, Tone] = {"over": "warning", "tight": "plain", "unknown": "quiet", "room": "plain"}
+
+
+def ledger_section(look: Look, texts: Texts) -> Section:
+    """All budgets in one table, then each overdrawn or tight one with its users and where its limit comes from."""
+    tree = BusTree(look.snapshot)
+    entries = sorted(look.ledger, key=lambda e: WORST_FIRST.index(e.state))
+    if not entries:
+        return Section("ledger", "What the bus can carry", (Para("No budget could be worked out."),))
+    rows = tuple(Row(_cells(entry, tree, texts), _STATE_TONES[entry.state]) for entry in entries)
+    blocks: list[Block] = [
+        Para(ledger_summary(look.ledger)),
+        Table(("State", "What", "Where", "Used", "Limit", "Left", "How it is known"), rows),
+    ]
+    blocks.extend(_entry_part(entry, tree, texts) for entry in entries if entry.state in ("over", "tight"))
+    sources = dict.fromkeys(f"{text_or(texts, f'budget.{e.budget}.title', e.budget)}: {e.source}" for e in entries)
+    blocks.append(Part("Where the limits come from", (Listing(tuple(Item(s, tone="quiet") for s in sources)),)))
+    return Section("ledger", "What the bus can carry", tuple(blocks))
+
+
+def ledger_summary(ledger: tuple[Entry, ...]) -> str:
+    """One sentence: how many places are overdrawn, tight, unknown and have room."""
+    counts = {state: sum(e.state == state for e in ledger) for state in WORST_FIRST}
+    total = len(ledger)
+    return (
+        f"{total} budgets at all places: {counts['over']} overdrawn, {counts['tight']} tight, "
+        f"{counts['unknown']} unknown, {counts['room']} with room."
+    )
+
+
+def overdrawn_words(ledger: tuple[Entry, ...], tree: BusTree, texts: Texts) -> tuple[str, ...]:
+    """A sentence for each overdrawn place, for a first glance."""
+    return tuple(
+        f"{text_or(texts, f'budget.{e.budget}.title', e.budget)}, {place_words(e.where, tree, e.budget)}: "
+        f"{amount(e.used, e.unit)} used, limit {limit_words(e)}"
+        for e in ledger
+        if e.state == "over"
+    )
+
+
+def signs_section(signs: tuple[Sign, ...], look: Look, texts: Texts) -> Section:
+    """What the log reports, the most frequent first."""
+    title = "What the log says"
+    if not signs:
+        return Section("signs", title, (Para("No sign of trouble is known from a log."),))
+    tree = BusTree(look.snapshot)
+    rows = tuple(
+        Row(
+            (
+                text_or(texts, f"sign.{sign.kind}.words", sign.kind),
+                NOT_KNOWN if sign.where == "-" else place_words(sign.where, tree),
+                f"{sign.count} ×",
+                sign.first or NOT_KNOWN,
+                sign.last or NOT_KNOWN,
+                shortened(sign.text),
+            )
+        )
+        for sign in sorted(signs, key=lambda s: -s.count)
+    )
+    return Section("signs", title, (Table(("What", "Where", "How often", "First", "Last", "One line of it"), rows),))
+
+
+def _cells(entry: Entry, tree: BusTree, texts: Texts) -> tuple[str, ...]:
+    known = f"use {basis_words(entry.basis)}, limit {basis_words(entry.limit_basis)}"
+    return (
+        _STATE_WORDS[entry.state],
+        text_or(texts, f"budget.{entry.budget}.title", entry.budget),
+        place_words(entry.where, tree, entry.budget),
+        amount(entry.used, entry.unit),
+        limit_words(entry),
+        left_words(entry),
+        known,
+    )
+
+
+def _entry_part(entry: Entry, tree: BusTree, texts: Texts) -> Part:
+    title = text_or(texts, f"budget.{entry.budget}.title", entry.budget)
+    state = _STATE_WORDS[entry.state]
+    blocks: list[Para | Listing | Table] = []
+    words = texts.get(f"budget.{entry.budget}.words")
+    if words:
+        blocks.append(Para(words, tone="quiet"))
+    blocks.append(Para(f"{amount(entry.used, entry.unit)} used, limit {limit_words(entry)}: {left_words(entry)}."))
+    users = tuple(Item(f"{user_words(who, tree)}: {amount(used, entry.unit)}") for who, used in _by_user(entry))
+    if users:
+        blocks.append(Listing(users))
+    return Part(f"{state}: {title}, {place_words(entry.where, tree, entry.budget)}", tuple(blocks))
+
+
+def _by_user(entry: Entry) -> list[tuple[str, float]]:
+    """Parts summed by who uses them, the greatest first."""
+    used: dict[str, float] = {}
+    for part in entry.parts:
+        used[part.who] = used.get(part.who, 0.0) + part.used
+    return sorted(used.items(), key=lambda item: -item[1])

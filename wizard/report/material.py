@@ -1,0 +1,86 @@
+"""A whole report put together from a case, its look and its advice. Decides the order of chapters and the summary.
+
+It answers the first questions of a support desk: what misbehaves and since when, what hangs where, which
+budgets are overdrawn, what the log says, what was found and why, what nobody knows yet, what to do, what
+was done and whether it helped, and on what all this runs.
+"""
+
+import platform
+
+import wizard
+from wizard.bus.tree import BusTree
+from wizard.case.documents import Advice, Look
+from wizard.case.model import Case
+from wizard.diagnosis.texts import Texts
+from wizard.report.advice_part import cause_words, findings_section, percent, plan_section, unknown_section
+from wizard.report.blocks import Block, Item, Listing, Material, Para, Section
+from wizard.report.bus_part import bus_section
+from wizard.report.case_part import done_section, symptom_words, trouble_section
+from wizard.report.ledger_part import ledger_section, overdrawn_words, signs_section
+from wizard.report.words import NOT_KNOWN
+
+_KEPT_WORDS = {"serials": "serial numbers", "names": "user and host names"}
+
+
+def material_of(case: Case, look: Look, advice: Advice, texts: Texts, kept: frozenset[str] = frozenset()) -> Material:
+    """The report of a case. `kept` says what was not left out of it ("serials", "names"); `case` and `look` are
+    shown as they come, so redact first."""
+    title = f"Portmend report: {symptom_words(case.symptom, texts)}"
+    sections = (
+        _summary_section(case, look, advice, texts),
+        trouble_section(case, look, texts),
+        bus_section(look),
+        ledger_section(look, texts),
+        signs_section(look.signs, look, texts),
+        findings_section(advice, texts),
+        unknown_section(case, look, advice, texts),
+        plan_section(advice),
+        done_section(case, look, advice.plan, texts),
+        _versions_section(case, look, texts),
+    )
+    return Material(title, _privacy_words(kept), sections)
+
+
+def _summary_section(case: Case, look: Look, advice: Advice, texts: Texts) -> Section:
+    blocks: list[Block] = []
+    if case.source == "demo":
+        blocks.append(Para("This is an invented demo: no such place, devices or makers exist.", tone="warning"))
+    over = overdrawn_words(look.ledger, BusTree(look.snapshot), texts)
+    if over:
+        blocks.append(Para("", "Overdrawn", "warning"))
+        blocks.append(Listing(tuple(Item(words, tone="warning") for words in over)))
+    if advice.causes:
+        first = advice.causes[0]
+        blocks.append(Para(f"{cause_words(first.id, texts)} ({percent(first.share)})", "Likeliest cause"))
+    if advice.plan.steps:
+        blocks.append(Para(advice.plan.steps[0].do, "First step (read its cautions below)"))
+    if case.rechecks:
+        last = case.rechecks[-1].outcome
+        blocks.append(Para({"gone": "the trouble is gone"}.get(last or "", last or NOT_KNOWN), "At the last check"))
+    return Section("summary", "In short", tuple(blocks))
+
+
+def _versions_section(case: Case, look: Look, texts: Texts) -> Section:
+    system = look.snapshot.system
+    rows = (
+        ("Portmend", wizard.__version__),
+        ("Case", case.schema_),
+        ("Rulebook language", texts.language),
+        ("Written with", f"Python {platform.python_version()}"),
+        ("Operating system", _joined(system.os, system.version) or case.platform or NOT_KNOWN),
+        ("Kernel", system.kernel or NOT_KNOWN),
+        ("Board", _joined(system.board_maker, system.board_model) or NOT_KNOWN),
+        ("Board firmware", _joined(system.firmware_version, system.firmware_date) or NOT_KNOWN),
+    )
+    return Section("versions", "On what it runs", tuple(Para(value, label) for label, value in rows))
+
+
+def _joined(*parts: str | None) -> str:
+    return " ".join(part for part in parts if part)
+
+
+def _privacy_words(kept: frozenset[str]) -> str:
+    left_out = [words for key, words in _KEPT_WORDS.items() if key not in kept]
+    held = [words for key, words in _KEPT_WORDS.items() if key in kept]
+    said = [f"Left out: {' and '.join(left_out)}."] if left_out else []
+    return " ".join([*said, *([f"Not left out: {' and '.join(held)}."] if held else [])])
