@@ -2,6 +2,7 @@
 
 import json
 import os
+import re
 import stat
 import time
 from pathlib import Path
@@ -275,6 +276,23 @@ def test_a_case_with_an_enormous_log_still_opens_again(tmp_path: Path, line: str
     kept = cases.open_case(tmp_path / "c.json").log or ""
     assert kept.startswith(cases.LOG_CUT + line)
     assert kept.endswith("the last line\n")
+
+
+def test_saved_cases_come_latest_first(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(cases, "cases_dir", lambda: tmp_path / "cases")
+    assert cases.saved_cases() == ()
+    for stamp, age in (("1", 50), ("2", 10), ("3", 90)):
+        path = cases.new_case_path("lag", stamp)
+        cases.save_case(FULL, path)
+        os.utime(path, (1_000_000 - age, 1_000_000 - age))
+    assert [p.name for p in cases.saved_cases()] == ["2-lag.json", "1-lag.json", "3-lag.json"]
+
+
+@pytest.mark.parametrize("symptom", ["../../etc/passwd", "a/b", "\0", "x" * 999, "CON:", "…"])
+def test_a_foreign_symptom_never_leads_out_of_the_folder(symptom: str) -> None:
+    path = cases.new_case_path(symptom, "2024-01-01-120000")
+    assert path.parent == cases.cases_dir()
+    assert re.fullmatch(r"2024-01-01-120000-[a-z0-9_-]{1,40}\.json", path.name)
 
 
 json_values = st.recursive(

@@ -40,6 +40,21 @@ def saved_cases(folder: Path | None = None) -> tuple[Path, ...]:
     return tuple(path for _, path in sorted(dated, reverse=True))
 
 
+def new_case_path(symptom: str, stamp: str) -> Path:
+    """A name for a new case among the saved ones; `symptom` may come from a foreign file and is made fit for a name."""
+    word = re.sub(r"[^a-z0-9_]+", "-", symptom.lower())[:40].strip("-") or "case"
+    return cases_dir() / f"{stamp}-{word}.json"
+
+
+def saved_cases() -> tuple[Path, ...]:
+    """Cases saved among the others, the one that changed last first. Empty where there is no such folder."""
+    found: list[tuple[float, Path]] = []
+    for path in cases_dir().glob("*.json"):
+        with contextlib.suppress(OSError):  # it may vanish between listing and asking
+            found.append((path.stat().st_mtime, path))
+    return tuple(path for _, path in sorted(found, reverse=True))
+
+
 def open_case(path: Path) -> Case:
     """The case in a file. Raises BadInputError, or NewerDocumentError, with one sentence."""
     document = read_document(path)
