@@ -5,6 +5,7 @@ a crash, a full disk or a pulled plug leaves the old one as it was.
 """
 
 import json
+import re
 from contextlib import suppress
 from pathlib import Path
 from typing import Any
@@ -44,15 +45,6 @@ def new_case_path(symptom: str, stamp: str) -> Path:
     """A name for a new case among the saved ones; `symptom` may come from a foreign file and is made fit for a name."""
     word = re.sub(r"[^a-z0-9_]+", "-", symptom.lower())[:40].strip("-") or "case"
     return cases_dir() / f"{stamp}-{word}.json"
-
-
-def saved_cases() -> tuple[Path, ...]:
-    """Cases saved among the others, the one that changed last first. Empty where there is no such folder."""
-    found: list[tuple[float, Path]] = []
-    for path in cases_dir().glob("*.json"):
-        with contextlib.suppress(OSError):  # it may vanish between listing and asking
-            found.append((path.stat().st_mtime, path))
-    return tuple(path for _, path in sorted(found, reverse=True))
 
 
 def open_case(path: Path) -> Case:
