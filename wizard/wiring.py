@@ -4,20 +4,25 @@ Window and terminal call only this; a test passes its own parts. Nothing here sh
 anything or keeps state between calls.
 """
 
+import sys
+from collections.abc import Iterable
 from dataclasses import dataclass
+from datetime import datetime
 from pathlib import Path
+from typing import Literal
 
 from wizard.budget.ledger import build_ledger
 from wizard.budget.setup import Setup
+from wizard.bus.errors import BadInputError
 from wizard.bus.model import Snapshot
 from wizard.bus.sign import Sign
 from wizard.case.documents import Advice, CompareDocument, Look
-from wizard.case.model import Case
+from wizard.case.model import Case, Platform
 from wizard.diagnosis.facts import Facts, gather_facts
 from wizard.diagnosis.lint import Problem, lint_rulebook
 from wizard.diagnosis.loading import load_rulebook
 from wizard.diagnosis.questions import next_question
-from wizard.diagnosis.ranking import both_at_work, rank
+from wizard.diagnosis.ranking import both_at_work, rank, scores, shares
 from wizard.diagnosis.rulebook import Rulebook
 from wizard.diagnosis.texts import Texts
 from wizard.observe import captured, kernel_log, live
@@ -25,11 +30,25 @@ from wizard.observe.seen import Seen, Watcher
 from wizard.plan.compare import compare_looks
 from wizard.plan.lint import lint_remedies
 from wizard.plan.loading import load_remedies
-from wizard.plan.planning import make_plan
+from wizard.plan.planning import first_step, make_plan
 from wizard.plan.steps import Remedy
+from wizard.plan.verdict import Verdict, sentences
+from wizard.plan.verdict import verdict as verdict_on
+from wizard.report.blocks import Material
+from wizard.report.html import render_html
+from wizard.report.material import material_of
+from wizard.report.redaction import redact
+from wizard.report.text import render_text
+from wizard.store import cases as case_store
 from wizard.store import demos as demo_store
 from wizard.store import resources
+from wizard.store.atomic import write_whole
 from wizard.store.demos import Demo
+from wizard.store.logs import read_log as read_log_bytes
+
+Source = Literal["live", "captured", "described", "demo"]
+
+DRIVE_SYMPTOM = "drive_missing"
 
 
 @dataclass(frozen=True)
@@ -42,20 +61,234 @@ class Services:
 
 
 def load_services(language: str = "en") -> Services:
-    """Read the rulebook, remedies and texts. Raises RulebookError with every problem at once."""
+    """Read rulebook, remedies and texts. Raises RulebookError with every problem at once."""
     tables = resources.rulebook_tables()
-    texts = Texts(language, resources.texts(language))
-    return Services(load_rulebook(tables), load_remedies(tables), texts)
+    return Services(load_rulebook(tables), load_remedies(tables), Texts(language, resources.texts(language)))
 
 
 def lint(services: Services) -> tuple[Problem, ...]:
-    """All problems of rulebook, remedies and texts taken together."""
-    rulebook = services.rulebook
-    return (*lint_rulebook(rulebook, services.texts), *lint_remedies(services.remedies, rulebook, services.texts))
+    """All gaps of rulebook, remedies and texts taken together."""
+    book = services.rulebook
+    return (*lint_rulebook(book, services.texts), *lint_remedies(services.remedies, book, services.texts))
 
 
-def _look(seen: Seen, setup: Setup, log: str | None, demo: bool = False) -> Look:
-    signs = read_signs(log, seen.snapshot)
+def read_signs(log: str | None, snapshot: Snapshot | None = None, drive_case: bool = False) -> tuple[Sign, ...]:
+    """Signs in the text of a log; none for no log."""
+    return kernel_log.read_signs(kernel_log.as_chunks(log), snapshot, drive_case) if log else ()
+
+
+def _look(seen: Seen, setup: Setup, log: str | None) -> Look:
     return Look(
-        snapshot=seen.snapshot, ledger=build_ledger(seen.snapshot, setup), signs=signs, notes=seen.notes
+        snapshot=seen.snapshot,
+        ledger=build_ledger(seen.snapshot, setup),
+        signs=read_signs(log, seen.snapshot),
+        notes=seen.notes,
     )
+
+
+def look_live(watcher: Watcher | None = None, log: str | None = None, setup: Setup | None = None) -> Look:
+    """Look at this machine's own bus. Raises CancelledError if the watcher says so."""
+    return _look(live.look(watcher or Watcher()), setup or Setup(), log)
+
+
+def look_captured(
+    root: Path, watcher: Watcher | None = None, log: str | None = None, setup: Setup | None = None
+) -> Look:
+    """Look at a captured tree: a folder or an archive of one. Raises BadInputError if it is neither."""
+    return _look(captured.look(root, watcher or Watcher()), setup or Setup(), log)
+
+
+def look_demo(demo: Demo, stage: Literal["before", "after"]) -> Look:
+    """One of the two looks of an invented scenario; its log belongs to the first."""
+    snapshot = demo.before if stage == "before" else demo.after
+    note = f"This is a demo with invented devices: {demo.title}"
+    return _look(Seen(snapshot, (note,)), demo.setup, demo.log if stage == "before" else None)
+
+
+def look_of(case: Case) -> Look:
+    """The look a case holds, with ledger and signs worked out anew."""
+    snapshot = case.snapshot or Snapshot()
+    return Look(
+        snapshot=snapshot,
+        ledger=build_ledger(snapshot, case.setup),
+        signs=read_signs(case.log, case.snapshot, _is_drive_case(case)),
+    )
+
+
+def _is_drive_case(case: Case) -> bool:
+    return DRIVE_SYMPTOM in (case.symptom, *case.also) or case.observations.get("device_kind") == "storage"
+
+
+def demo_names() -> tuple[str, ...]:
+    """Names of all demo scenarios."""
+    return demo_store.demo_names()
+
+
+def load_demo(name: str) -> Demo:
+    """One demo scenario. Raises BadInputError for an unknown name."""
+    return demo_store.load_demo(name)
+
+
+def demo_case(demo: Demo) -> Case:
+    """A case begun on a demo's first look; its answers are left for whoever plays it."""
+    return Case(
+        symptom=demo.symptom,
+        also=demo.also,
+        subject=demo.subject,
+        platform=demo.platform,
+        snapshot=demo.before,
+        log=demo.log,
+        setup=demo.setup,
+        source="demo",
+        demo=demo.name,
+    )
+
+
+def this_platform() -> Platform:
+    """The system this program runs on, in the words of a case."""
+    if sys.platform.startswith("linux"):
+        return "linux"
+    return {"win32": "windows", "darwin": "macos"}.get(sys.platform, "other")
+
+
+def new_case(
+    symptom: str,
+    also: Iterable[str] = (),
+    look: Look | None = None,
+    subject: Iterable[str] = (),
+    source: Source | None = None,
+) -> Case:
+    """A case begun on this machine, or without a look."""
+    platform = this_platform() if source in (None, "live") else None
+    if look is not None and platform is None and look.snapshot.system.os == "linux":
+        platform = "linux"
+    return Case(
+        symptom=symptom,
+        also=tuple(also),
+        subject=tuple(subject),
+        platform=platform,
+        snapshot=None if look is None else look.snapshot,
+        source=source,
+    )
+
+
+def facts_of(case: Case, look: Look | None = None) -> Facts:
+    """What is known of a case, in the words of the rulebook. `look` spares working it out again."""
+    seen = look or look_of(case)
+    return gather_facts(
+        symptoms=(case.symptom, *(s for s in case.also if s != case.symptom)),
+        observations=case.observations,
+        subject=case.subject,
+        snapshot=case.snapshot,
+        ledger=seen.ledger,
+        signs=seen.signs,
+        signs_known=case.log is not None,
+        setup=case.setup,
+    )
+
+
+def advise(services: Services, case: Case) -> Advice:
+    """Ranked causes with their reasons, the next useful question, and the plan."""
+    facts = facts_of(case)
+    findings = rank(services.rulebook, services.texts, facts)
+
+    def begins_with(told: Facts) -> str | None:
+        belief = shares(scores(services.rulebook, told))
+        return first_step(services.remedies, told, belief, case.platform, case.marks)
+
+    return Advice(
+        causes=findings,
+        together=both_at_work(findings),
+        next_question=next_question(services.rulebook, services.texts, facts, begins_with),
+        plan=make_plan(services.remedies, services.texts, facts, findings, case.platform, case.marks),
+        notes=_advice_notes(services, case),
+    )
+
+
+def _advice_notes(services: Services, case: Case) -> tuple[str, ...]:
+    """What the reader did not know, said instead of dropped."""
+    book = services.rulebook
+    strange = [o for o in case.observations if o not in book.observation_by_id]
+    notes = [f"This version does not know the observation {name!r}; it is kept and not weighed." for name in strange]
+    symptoms = {s.id for s in book.symptoms}
+    notes += [f"This version does not know the symptom {s!r}." for s in (case.symptom, *case.also) if s not in symptoms]
+    if case.snapshot is not None:
+        known = {d.id for d in case.snapshot.devices}
+        notes += [f"The subject {s!r} is not in the snapshot." for s in case.subject if s not in known]
+    return tuple(notes)
+
+
+def compare(before: Look, after: Look) -> CompareDocument:
+    """Two looks side by side."""
+    found = compare_looks(before.snapshot, after.snapshot, before.ledger, after.ledger, before.signs, after.signs)
+    return CompareDocument.model_validate(found.model_dump(by_alias=True))
+
+
+def compare_files(before: Path, after: Path) -> CompareDocument:
+    """Two saved looks or cases side by side. Raises BadInputError for either."""
+    return compare(_open_look(before), _open_look(after))
+
+
+def _open_look(path: Path) -> Look:
+    found = case_store.open_case_or_look(path)
+    return found if isinstance(found, Look) else look_of(found)
+
+
+def verdict(case: Case, before: Look, after: Look) -> Verdict:
+    """Whether the fix held: what the user said at the last check, and the two looks together."""
+    outcome = case.rechecks[-1].outcome if case.rechecks else None
+    return verdict_on(outcome, compare(before, after))
+
+
+def verdict_words(services: Services, judged: Verdict) -> tuple[str, ...]:
+    """The reasons of a verdict in words."""
+    return sentences(judged, services.texts)
+
+
+def save_case(case: Case, path: Path | None = None) -> Path:
+    """Save a case where it was, or under a new name among the saved cases; returns where. Raises BadInputError."""
+    home = path or case_store.new_case_path(case.symptom, datetime.now().strftime("%Y-%m-%d-%H%M%S"))
+    case_store.save_case(case, home)
+    return home
+
+
+def open_case(path: Path) -> Case:
+    """The case in a file. Raises BadInputError, or NewerDocumentError, with one sentence."""
+    return case_store.open_case(path)
+
+
+def last_case() -> Path | None:
+    """The saved case that changed last, if there is any."""
+    saved = case_store.saved_cases()
+    return saved[0] if saved else None
+
+
+def read_log(source: Path | str) -> str:
+    """The text of a log file, or of standard input for `-`; bytes that are no text are marked as such."""
+    return read_log_bytes(source).decode("utf-8", errors="replace")
+
+
+def report_material(services: Services, case: Case, keep: frozenset[str] = frozenset()) -> Material:
+    """The report of a case, with serial numbers and names left out unless `keep` holds "serials" or "names"."""
+    shown = redact(case, keep)
+    return material_of(shown, look_of(shown), advise(services, shown), services.texts, keep)
+
+
+def report_text(services: Services, case: Case, keep: frozenset[str] = frozenset()) -> str:
+    """The report as plain text."""
+    return render_text(report_material(services, case, keep))
+
+
+def write_report(services: Services, case: Case, path: Path, keep: frozenset[str] = frozenset()) -> Path:
+    """Write a report in the form the ending names: .html, .txt or .json. Raises BadInputError for any other."""
+    form = path.suffix.lower()
+    if form == ".html":
+        text = render_html(report_material(services, case, keep))
+    elif form == ".txt":
+        text = report_text(services, case, keep)
+    elif form == ".json":
+        text = redact(case, keep).model_dump_json(by_alias=True, indent=1)
+    else:
+        raise BadInputError(str(path), f"a report can't end in {form!r}", "Use .html, .txt or .json.")
+    write_whole(path, text.encode())
+    return path
