@@ -62,9 +62,10 @@ def schedule(loads: Sequence[Load]) -> Schedule:
 
 
 def _lowest_phase(table: list[int], load: Load) -> int:
-    """The phase whose own slots end up lowest; the first of equals. `table` repeats with `load.period` at most."""
-    size = len(table)
+    """The phase whose own slots end up lowest; the first of equals. `table` holds exactly one period of the load."""
+    if len(load.pieces) == 1:  # by far the most: no need to try each phase
+        return (table.index(min(table)) - load.pieces[0][0]) % load.period
     return min(
         range(load.period),
-        key=lambda phase: max(table[(phase + offset) % size] + ns for offset, ns in load.pieces),
+        key=lambda phase: max(table[(phase + offset) % load.period] + ns for offset, ns in load.pieces),
     )
