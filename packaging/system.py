@@ -59,6 +59,7 @@ PACKAGES = {
 }
 FONT_PACKAGE = "fonts-dejavu-core"
 FONT_PLACES = ("/usr/share/fonts", "/usr/local/share/fonts", "~/.local/share/fonts", "~/.fonts")
+REPLAY_TOOL = "umockdev-run"
 REPLAY_PACKAGE = "umockdev"
 
 PLUGIN_FOLDER = "import PySide6, pathlib; print(pathlib.Path(PySide6.__file__).parent)"
@@ -120,19 +121,23 @@ def window_works(home: Home) -> bool:
 
 def ready_for_tests(home: Home) -> None:
     """Qt off screen and the replaying tool; without the tool those tests are skipped and say so."""
-    wanted = {"window libraries": home.stamp.get("test")}
-    if home.stamp.get("tests_ready") == wanted:
+    locked = home.stamp.get("test")
+    if home.stamp.get("tests_ready") == locked:
         return
     missing = missing_packages(home)
-    if sys.platform == "linux" and shutil.which("umockdev-run") is None:
-        missing["umockdev-run"] = REPLAY_PACKAGE
-    if missing and not apt_install(sorted(set(missing.values()))):
+    if sys.platform == "linux" and shutil.which(REPLAY_TOOL) is None:
+        missing[REPLAY_TOOL] = REPLAY_PACKAGE
+    if not missing or apt_install(sorted(set(missing.values()))):
+        missing = {}
+    elif set(missing) == {REPLAY_TOOL}:
+        say(f"the tests that replay recorded hardware will be skipped; they need {advice(missing)}")
+    else:
         say(f"the tests need {advice(missing)}")
     complaint = _start_qt(home, "offscreen")
     if complaint:
         raise PrepareError(f"Qt does not start, and the tests need it: {complaint}")
-    if not missing or may_install():
-        home.note(tests_ready=wanted)
+    if not missing:
+        home.note(tests_ready=locked)
 
 
 def advice(missing: dict[str, str]) -> str:
