@@ -1,12 +1,11 @@
 """Before and after: what went, came, moved or changed speed between two looks, and what the budgets did."""
 
-from typing import Literal
-
 from wizard.budget.entry import Entry, State
 from wizard.bus.document import Document
-from wizard.bus.model import Device, Snapshot
+from wizard.bus.model import MBPS, Device, Snapshot
 from wizard.bus.sign import Sign
 from wizard.bus.tree import natural_key
+from wizard.plan.identity import pair_devices
 
 
 class DeviceRef(Document):
@@ -53,3 +52,84 @@ class Comparison(Document):
     def overdrawn_now(self) -> tuple[BudgetChange, ...]:
         """Budgets that are over in the second look."""
         return tuple(b for b in self.budgets if b.state_now == "over")
+
+
+def compare_looks(
+    before: Snapshot,
+    after: Snapshot,
+    ledger_before: tuple[Entry, ...] = (),
+    ledger_after: tuple[Entry, ...] = (),
+    signs_before: tuple[Sign, ...] = (),
+    signs_after: tuple[Sign, ...] = (),
+) -> Comparison:
+    """What happened from one look to the next. Root hubs are left out: they belong to the machine."""
+    pairs, gone, new = pair_devices(before.devices, after.devices)
+    refs = [(_ref(was, now), rate_of(was), rate_of(now)) for was, now in pairs]
+    return Comparison(
+        gone=tuple(DeviceRef(name=label(d), was=d.id, mbps_was=rate_of(d)) for d in gone),
+        new=tuple(DeviceRef(name=label(d), now=d.id, mbps_now=rate_of(d)) for d in new),
+        moved=tuple(ref for ref, _, _ in refs if ref.was != ref.now),
+        faster=tuple(ref for ref, was, now in refs if was is not None and now is not None and now > was),
+        slower=tuple(ref for ref, was, now in refs if was is not None and now is not None and now < was),
+        budgets=_budget_changes(ledger_before, ledger_after),
+        new_signs=_new_signs(signs_before, signs_after),
+    )
+
+
+def _ref(was: Device, now: Device) -> DeviceRef:
+    return DeviceRef(name=label(now), was=was.id, now=now.id, mbps_was=rate_of(was), mbps_now=rate_of(now))
+
+
+def rate_of(device: Device) -> float | None:
+    """Signalling rate in Mbit/s: as reported, else by the speed's name; None if neither is known."""
+    if device.mbps is not None:
+        return device.mbps
+    return MBPS[device.speed] if device.speed is not None else None
+
+
+def label(device: Device) -> str:
+    """A name for people; untrusted text."""
+    ids = f"{device.vid}:{device.pid}" if device.vid and device.pid else None
+    return device.name or device.product or ids or device.id
+
+
+def _budget_changes(before: tuple[Entry, ...], after: tuple[Entry, ...]) -> tuple[BudgetChange, ...]:
+    """Budgets that are over or tight in either look, or that changed."""
+    was_at = {(e.budget, e.where): e for e in before}
+    now_at = {(e.budget, e.where): e for e in after}
+    changes = []
+    for key in sorted(was_at.keys() | now_at.keys(), key=lambda k: (k[0], natural_key(k[1]))):
+        was, now = was_at.get(key), now_at.get(key)
+        change = _budget_change(key, was, now)
+        changed = (change.used_was, change.limit_was, change.state_was) != (
+            change.used_now,
+            change.limit_now,
+            change.state_now,
+        )
+        if changed or change.state_was in ("over", "tight"):
+            changes.append(change)
+    return tuple(changes)
+
+
+def _budget_change(key: tuple[str, str], was: Entry | None, now: Entry | None) -> BudgetChange:
+    either = now or was
+    return BudgetChange(
+        budget=key[0],
+        where=key[1],
+        unit=either.unit if either is not None else "",
+        used_was=was.used if was is not None else None,
+        used_now=now.used if now is not None else None,
+        limit_was=was.limit if was is not None else None,
+        limit_now=now.limit if now is not None else None,
+        state_was=was.state if was is not None else None,
+        state_now=now.state if now is not None else None,
+    )
+
+
+def _new_signs(before: tuple[Sign, ...], after: tuple[Sign, ...]) -> tuple[Sign, ...]:
+    """Signs of a kind and place not seen before, or seen more often now."""
+    counted: dict[tuple[str, str], int] = {}
+    for sign in before:
+        counted[sign.kind, sign.where] = counted.get((sign.kind, sign.where), 0) + sign.count
+    fresh = [s for s in after if s.count > counted.get((s.kind, s.where), 0)]
+    return tuple(sorted(fresh, key=lambda s: (natural_key(s.where), s.kind)))

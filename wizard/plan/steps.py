@@ -1,12 +1,12 @@
 """The grammar of a remedy and of the step it becomes in a plan.
 
 A `Remedy` is an entry of `resources/rulebook/steps.toml`; a `Step` is the remedy made out for one case,
-in prose, cautions inside it.
+in prose, cautions inside it. Knows no order: that is the business of `ordering`.
 """
 
-from typing import Literal
+from typing import Literal, Self
 
-from pydantic import Field
+from pydantic import Field, model_validator
 
 from wizard.bus.document import Document
 from wizard.diagnosis.rulebook import Condition, Strict
@@ -19,23 +19,54 @@ CautionId = Literal[
     "card_edge", "note_plugs", "never_open_supply", "laptop_battery", "aux_power", "copy_first", "firmware_power",
     "way_back", "stop_electrician", "makers_manual", "warranty",
 ]  # fmt: skip
+System = Literal["windows", "linux", "macos"]
 
 
 class Remedy(Strict):
-    """Something that can be done. `cures` are causes it may end; `only_if` and `not_if` are conditions on the
-    case (an unknown observation passes both); `gathers` is true where it first of all brings evidence."""
+    """Something that can be done.
+
+    `cures` are causes it ends as a rule, `may_cure` those it ends now and then. `only_if` and `not_if` are
+    conditions on the case (what is not known passes both); `surely_if` must be known to hold. `systems` limits it
+    to those (empty: all).
+    `touches` says what the hands go to: `cable` is the lead of the subject alone, `drive` and `motor` any that
+    may hang on what is unplugged. `tried_as` is the test that is the same act: where it helped, the step is
+    proven; where it did not, the step goes back. `gathers` is true where it first of all brings evidence.
+    `last_resort` ends every plan and cures nothing.
+    """
 
     id: str
-    cures: tuple[str, ...] = Field(min_length=1)
+    cures: tuple[str, ...] = ()
+    may_cure: tuple[str, ...] = ()
     effort_min: float = Field(gt=0)
     spend: Spend
     opens_case: bool = False
     touches: tuple[Touch, ...] = ()
     risk: Risk
     cautions: tuple[CautionId, ...] = ()
+    surely_if: tuple[Condition, ...] = ()
     only_if: tuple[Condition, ...] = ()
     not_if: tuple[Condition, ...] = ()
+    systems: tuple[System, ...] = ()
+    tried_as: str | None = None
     gathers: bool = False
+    last_resort: bool = False
+
+    @model_validator(mode="after")
+    def _says_what_it_is_good_for(self) -> Self:
+        causes = (*self.cures, *self.may_cure)
+        if bool(causes) == self.last_resort:
+            raise ValueError("a remedy names a cause in cures or may_cure, a last_resort names none")
+        if len(set(causes)) != len(causes):
+            raise ValueError("a cause stands once in cures and may_cure together")
+        return self
+
+    def conditions(self) -> tuple[tuple[str, Condition], ...]:
+        """All conditions, each with its place in the entry."""
+        return (
+            *((f"surely_if.{i}", c) for i, c in enumerate(self.surely_if)),
+            *((f"only_if.{i}", c) for i, c in enumerate(self.only_if)),
+            *((f"not_if.{i}", c) for i, c in enumerate(self.not_if)),
+        )
 
 
 class Caution(Document):

@@ -1,0 +1,92 @@
+"""The plan of one case: remedies in order, made out in prose with figures and cautions.
+
+Knows neither window nor report. Never empty: where nothing is left to try, the last resort is.
+"""
+
+from collections.abc import Iterable, Mapping
+
+from wizard.diagnosis.advice import Finding
+from wizard.diagnosis.facts import Facts
+from wizard.diagnosis.rulebook import Condition
+from wizard.diagnosis.texts import Texts
+from wizard.plan.cautions import cautions_in, touches_in
+from wizard.plan.numbers import fill_gaps, reason_entry, reason_sentence, specification
+from wizard.plan.ordering import first_remedy, order_remedies
+from wizard.plan.steps import Caution, Plan, Remedy, Step
+
+
+def make_plan(
+    remedies: Iterable[Remedy],
+    texts: Texts,
+    facts: Facts,
+    findings: Iterable[Finding],
+    platform: str | None = None,
+    marks: Mapping[str, str] | None = None,
+) -> Plan:
+    """The steps to try, in order. `platform` chooses the words where places differ by system; `marks` says by step
+    id what became of it (`done`, `helped`, `did_not_help`, `skipped`)."""
+    ordered = order_remedies(remedies, _shares(findings), facts, platform, marks)
+    figures = specification(facts)
+    return Plan(steps=tuple(_step(r, texts, facts, platform, figures) for r in ordered))
+
+
+def first_step(
+    remedies: Iterable[Remedy],
+    facts: Facts,
+    shares: Mapping[str, float],
+    platform: str | None = None,
+    marks: Mapping[str, str] | None = None,
+) -> str | None:
+    """The id of the step a plan would begin with under these shares (cause → share); cheap enough for every answer."""
+    return first_remedy(remedies, shares, facts, platform, marks)
+
+
+def _shares(findings: Iterable[Finding]) -> dict[str, float]:
+    return {finding.id: finding.share for finding in findings}
+
+
+def _step(remedy: Remedy, texts: Texts, facts: Facts, platform: str | None, figures: Mapping[str, str]) -> Step:
+    return Step(
+        id=remedy.id,
+        do=_do(remedy, texts, platform, figures),
+        why=_why(remedy, texts, facts),
+        cures=(*remedy.cures, *remedy.may_cure),
+        effort_min=remedy.effort_min,
+        spend=remedy.spend,
+        opens_case=remedy.opens_case,
+        touches=touches_in(remedy, facts),
+        risk=remedy.risk,
+        cautions=tuple(Caution(id=c, text=texts.get(f"caution.{c}.text") or c) for c in cautions_in(remedy, facts)),
+        undo=_said(remedy, "undo", texts, platform, figures),
+        check=_said(remedy, "check", texts, platform, figures),
+    )
+
+
+def _do(remedy: Remedy, texts: Texts, platform: str | None, figures: Mapping[str, str]) -> str:
+    """The instruction, with the specification where the figures are known and a rule of thumb where not."""
+    said = _said(remedy, "do", texts, platform, figures)
+    need = fill_gaps(texts.get(f"step.{remedy.id}.need") or "", figures)
+    if need is None:
+        need = texts.get(f"step.{remedy.id}.need_general") or ""
+    return f"{said} {need}" if need else said
+
+
+def _said(remedy: Remedy, part: str, texts: Texts, platform: str | None, figures: Mapping[str, str]) -> str:
+    """A text in the words of the system, its gaps filled; a figure that is not known shows as its own name."""
+    key = f"step.{remedy.id}.{part}"
+    template = texts.get(f"{key}_{platform}") or texts.get(key) or remedy.id
+    names = {"device": texts.get("step_name.device") or "ID", "hub": texts.get("step_name.hub") or "ID"}
+    return fill_gaps(template, {**names, **figures}) or template
+
+
+def _why(remedy: Remedy, texts: Texts, facts: Facts) -> str:
+    """The reason: the figure that makes it necessary first, then what the step rests on, then what was seen to help."""
+    entry = reason_entry(remedy.cures, facts.ledger)
+    parts = [reason_sentence(entry, texts)] if entry is not None else []
+    parts.append(texts.get(f"step.{remedy.id}.why") or "")
+    if remedy.tried_as is not None:
+        for results, key in ((("cures", "works"), "proven"), (("helps",), "helped"), (("same", "fails"), "again")):
+            if facts.holds(Condition(observation=remedy.tried_as, any_of=results)) is True:
+                parts.append(texts.get(f"reason.{key}") or "")
+                break
+    return " ".join(part for part in parts if part)
