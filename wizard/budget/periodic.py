@@ -126,10 +126,10 @@ def _spend(
         slots = period_microframes(endpoint, kind) if speed == "high" else frames
         ns = service_ns(speed, endpoint)
         booked = booked_us(kind, speed, endpoint)
-        loads[own_place].append(Load(device.id, endpoint.address, slots, ((0, ns),), booked))
+        loads[own_place].append(Load(device.id, endpoint.address, slots, (ns,), booked))
         if split:
-            pieces = split_pieces(endpoint, speed)
-            booked = sum(-(-piece // 1000) if kind == "ehci" else piece / 1000 for _, piece in pieces)
+            pieces = split_pieces(endpoint)
+            booked = fsum(-(-piece // 1000) if kind == "ehci" else piece / 1000 for piece in pieces)
             loads[root.id].append(Load(device.id, endpoint.address, 8 * frames, pieces, booked))
 
 
@@ -172,11 +172,15 @@ def period_microframes(endpoint: Endpoint, kind: ControllerKind) -> int:
 
 
 def _entry(budget: str, place: Place, loads: list[Load], incomplete: bool) -> Entry:
-    plan = schedule(loads)
+    ordered = sorted(loads, key=lambda load: (natural_key(load.who), load.endpoint))
+    plan = schedule(ordered)
     used = plan.worst_ns / 1000
-    per_frame = 8 if place.microframes else 1
     state = state_of(used, place.limit.value)
-    active = budget == "periodic_time_active"
+    mean = mean_exact = None
+    if budget == "periodic_time_active":
+        per_frame = 8 if place.microframes else 1
+        mean = fsum(x.booked_us * per_frame / x.period for x in ordered)
+        mean_exact = fsum(x.ns / 1000 * per_frame / x.period for x in ordered)
     return Entry(
         budget=budget,
         where=place.where,
@@ -189,11 +193,8 @@ def _entry(budget: str, place: Place, loads: list[Load], incomplete: bool) -> En
         source=f"bus time by USB 2.0 §5.11.3; limit {place.limit.source}",
         parts=tuple(
             Part(who=load.who, endpoint=load.endpoint, used=ns / 1000, ns=load.ns)
-            for load, ns in sorted(
-                zip(plan.loads, plan.in_worst_ns, strict=True),
-                key=lambda pair: (natural_key(pair[0].who), pair[0].endpoint),
-            )
+            for load, ns in zip(ordered, plan.in_worst_ns, strict=True)
         ),
-        mean_frame_us=fsum(x.booked_us * per_frame / x.period for x in loads) if active else None,
-        mean_frame_exact_us=fsum(x.ns / 1000 * per_frame / x.period for x in loads) if active else None,
+        mean_frame_us=mean,
+        mean_frame_exact_us=mean_exact,
     )

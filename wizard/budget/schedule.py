@@ -1,7 +1,9 @@
 """A deterministic best-effort schedule: which frame is the worst, and who meets in it.
 
 Works on slots of equal length (frames or microframes) and periods that are powers of two, as hosts use
-them. Every load takes the phase in which its own slots stay lowest, the most frequent and heaviest first.
+them. Every piece of work takes the phase whose slots are lowest so far, the most frequent and heaviest
+first. The pieces of one service are placed each for itself: the distances a host keeps between a split
+and its completion are not modelled, so that less work never makes the worst slot worse.
 Knows nothing of USB.
 """
 
@@ -11,27 +13,29 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True)
 class Load:
-    """Work that returns every `period` slots. `pieces` are (offset in slots, nanoseconds) of one service."""
+    """Work that returns every `period` slots, in one or more pieces of so many nanoseconds.
+
+    `booked_us` is what a host driver writes down for one service; it is carried along, not scheduled.
+    """
 
     who: str
     endpoint: int
     period: int
-    pieces: tuple[tuple[int, int], ...]
+    pieces: tuple[int, ...]
     booked_us: float = 0.0
 
     @property
     def ns(self) -> int:
         """Nanoseconds of one whole service."""
-        return sum(ns for _, ns in self.pieces)
+        return sum(self.pieces)
 
 
 @dataclass(frozen=True)
 class Schedule:
-    """Loads in the order they were placed, nanoseconds each has in the worst slot, and the sum of those."""
+    """The worst slot in nanoseconds, and what each load (in the order given) has in it."""
 
-    loads: tuple[Load, ...]
-    in_worst_ns: tuple[int, ...]
     worst_ns: int
+    in_worst_ns: tuple[int, ...]
 
 
 def power_of_two(number: int, most: int) -> int:
@@ -40,32 +44,22 @@ def power_of_two(number: int, most: int) -> int:
 
 
 def schedule(loads: Sequence[Load]) -> Schedule:
-    """Place all loads; the result does not depend on their order. Raises ValueError for a bad period."""
-    ordered = sorted(loads, key=lambda load: (load.period, -load.ns, load.who, load.endpoint))
+    """Place all loads; the worst slot does not depend on their order. Raises ValueError for a bad period."""
+    pieces = sorted(
+        (load.period, -ns, load.who, load.endpoint, index) for index, load in enumerate(loads) for ns in load.pieces
+    )
     table = [0]
-    phases: list[int] = []
-    for load in ordered:
-        if load.period < 1 or load.period & (load.period - 1):
-            raise ValueError(f"a period must be a power of two: {load.period}")
-        table *= max(1, load.period // len(table))
-        phase = _lowest_phase(table, load)
-        phases.append(phase)
-        for offset, ns in load.pieces:
-            for slot in range((phase + offset) % load.period, len(table), load.period):
-                table[slot] += ns
-    worst = max(range(len(table)), key=lambda slot: table[slot])
-    shares = tuple(
-        sum(ns for offset, ns in load.pieces if (worst - phase - offset) % load.period == 0)
-        for load, phase in zip(ordered, phases, strict=True)
-    )
-    return Schedule(tuple(ordered), shares, table[worst])
-
-
-def _lowest_phase(table: list[int], load: Load) -> int:
-    """The phase whose own slots end up lowest; the first of equals. `table` holds exactly one period of the load."""
-    if len(load.pieces) == 1:  # by far the most: no need to try each phase
-        return (table.index(min(table)) - load.pieces[0][0]) % load.period
-    return min(
-        range(load.period),
-        key=lambda phase: max(table[(phase + offset) % load.period] + ns for offset, ns in load.pieces),
-    )
+    placed: list[tuple[int, int, int, int]] = []
+    for period, negative_ns, _, _, index in pieces:
+        if period < 1 or period & (period - 1):
+            raise ValueError(f"a period must be a power of two: {period}")
+        table *= period // len(table)  # periods come in rising order, so the table holds one period of this piece
+        phase = table.index(min(table))
+        table[phase] -= negative_ns
+        placed.append((index, period, phase, -negative_ns))
+    worst = table.index(max(table))
+    shares = [0] * len(loads)
+    for index, period, phase, ns in placed:
+        if (worst - phase) % period == 0:
+            shares[index] += ns
+    return Schedule(table[worst], tuple(shares))
