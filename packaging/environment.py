@@ -184,7 +184,7 @@ EXPLAINED = {
     "offline": "the package index does not answer; check the network and pip's proxy settings, then run this "
     "again (details: {log})",
     "hash": "a fetched file is not the one the lock file names, so nothing was installed (details: {log})",
-    "disk": "the disk is full; make room (about 700 MB), then run this again",
+    "disk": "the disk is full; make room (about 600 MB), then run this again",
     "no_qt": "Qt's makers build nothing for this system, and the tests need it (details: {log})",
     "other": "the libraries could not be installed; the details are in {log}",
 }

@@ -1,4 +1,4 @@
-"""What the operating system must bring: Qt's libraries, a font, the tools that some tests replay hardware with.
+"""What the operating system must bring: Qt's libraries, a font, the programs that some tests use.
 
 Knows how to see what is missing, which Debian package holds it, and how to ask apt for it where that is
 allowed. Does not know the environment beyond asking it for its Python, and installs nothing without being
@@ -59,8 +59,8 @@ PACKAGES = {
 }
 FONT_PACKAGE = "fonts-dejavu-core"
 FONT_PLACES = ("/usr/share/fonts", "/usr/local/share/fonts", "~/.local/share/fonts", "~/.fonts")
-REPLAY_TOOL = "umockdev-run"
-REPLAY_PACKAGE = "umockdev"
+# Programs that some tests use, and Debian's package of each.
+TEST_TOOLS = {"umockdev-run": "umockdev", "desktop-file-validate": "desktop-file-utils"}
 
 PLUGIN_FOLDER = "import PySide6, pathlib; print(pathlib.Path(PySide6.__file__).parent)"
 OPEN_AND_CLOSE = "from PySide6.QtWidgets import QApplication; QApplication([])"
@@ -120,17 +120,17 @@ def window_works(home: Home) -> bool:
 
 
 def ready_for_tests(home: Home) -> None:
-    """Qt off screen and the replaying tool; without the tool those tests are skipped and say so."""
+    """Qt off screen, and the programs that some tests use; without those the tests are skipped and say so."""
     locked = home.stamp.get("test")
     if home.stamp.get("tests_ready") == locked:
         return
     missing = missing_packages(home)
-    if sys.platform == "linux" and shutil.which(REPLAY_TOOL) is None:
-        missing[REPLAY_TOOL] = REPLAY_PACKAGE
+    if sys.platform == "linux":
+        missing |= {tool: package for tool, package in TEST_TOOLS.items() if shutil.which(tool) is None}
     if not missing or apt_install(sorted(set(missing.values()))):
         missing = {}
-    elif set(missing) == {REPLAY_TOOL}:
-        say(f"the tests that replay recorded hardware will be skipped; they need {advice(missing)}")
+    elif missing.keys() <= TEST_TOOLS.keys():
+        say(f"some tests will be skipped; they need {advice(missing)}")
     else:
         say(f"the tests need {advice(missing)}")
     complaint = _start_qt(home, "offscreen")
