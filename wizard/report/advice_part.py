@@ -42,8 +42,8 @@ def findings_section(advice: Advice, texts: Texts) -> Section:
     for one, other in advice.together:
         blocks.append(Para(f"{cause_words(one, texts)} and {cause_words(other, texts)} may both be at work."))
     if rest:
-        names = "; ".join(f"{cause_words(f.id, texts)} ({percent(f.share)})" for f in rest)
-        blocks.append(Para(names, "Less likely", "quiet"))
+        names = "; ".join(cause_words(f.id, texts) for f in rest)
+        blocks.append(Para(names, f"Less likely ({percent(rest[0].share)} or less each)", "quiet"))
     blocks.extend(Para(note, tone="quiet") for note in advice.notes)
     return Section("findings", "What was found", tuple(blocks))
 
@@ -123,8 +123,10 @@ def cause_words(cause: str, texts: Texts) -> str:
 
 
 def percent(share: float) -> str:
-    """A share of belief: `62 %`; a small one is not rounded away to nothing."""
-    return "below 1 %" if share < 0.01 else f"{share * 100:.0f} %"
+    """A share of belief: `62 %`; neither 0 nor 100 is ever claimed."""
+    if share < 0.01:
+        return "below 1 %"
+    return "over 99 %" if share > 0.99 else f"{share * 100:.0f} %"
 
 
 def _reason_line(reason: Evidence, sign: str) -> str:

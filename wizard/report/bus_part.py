@@ -90,7 +90,7 @@ def _device_line(device: Device, tree: BusTree, reserved: Mapping[str, tuple[flo
         sockets = "number of sockets unknown" if count is None else f"{figure(count)} sockets"
         return f"Bus {device.id}: {speed_words(device)}, {sockets}"
     facts = [speed_words(device), *_hub_facts(device), _power_words(device)]
-    if device.id in reserved:
+    if device.id in reserved and reserved[device.id][0] > 0:
         facts.append(f"reserves {amount(*reserved[device.id])}")
     drivers = sorted({i.driver for i in device.interfaces if i.driver})
     if drivers:

@@ -10,7 +10,7 @@ from wizard.case.documents import Look
 from wizard.case.model import Case, Recheck
 from wizard.diagnosis.rulebook import UNKNOWN
 from wizard.diagnosis.texts import Texts
-from wizard.plan.compare import Comparison, DeviceRef, compare_looks
+from wizard.plan.compare import BudgetChange, Comparison, DeviceRef, compare_looks
 from wizard.plan.steps import Plan
 from wizard.plan.verdict import sentences, verdict
 from wizard.report.blocks import Block, Item, Listing, Para, Part, Section, Tone
@@ -105,7 +105,7 @@ def comparison_items(comparison: Comparison, after: Look, texts: Texts) -> tuple
     items += [Item(f"moved: {d.name}, from {d.was or NOT_KNOWN} to {d.now or NOT_KNOWN}") for d in comparison.moved]
     items += [Item(f"faster: {_rates(d)}", tone="good") for d in comparison.faster]
     items += [Item(f"slower: {_rates(d)}") for d in comparison.slower]
-    for change in comparison.budgets:
+    for change in sorted(comparison.budgets, key=_weightiest_first):
         if (change.state_was, change.used_was, change.limit_was) == (
             change.state_now,
             change.used_now,
@@ -141,6 +141,11 @@ def _recheck_part(number: int, recheck: Recheck, case: Case, look: Look, texts: 
         Listing(comparison_items(comparison, after, texts)),
     )
     return Part(f"Check {number}{f', {recheck.at}' if recheck.at else ''}", blocks)
+
+
+def _weightiest_first(change: BudgetChange) -> int:
+    """Overdrawn now, then relieved, then the rest in the order they came."""
+    return 0 if change.state_now == "over" else 1 if change.state_was == "over" else 2
 
 
 def _rates(device: DeviceRef) -> str:

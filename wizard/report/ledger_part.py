@@ -10,8 +10,8 @@ from wizard.report.clean import shortened
 from wizard.report.words import (
     NOT_KNOWN,
     amount,
+    balance_words,
     basis_words,
-    left_words,
     limit_words,
     place_words,
     text_or,
@@ -33,7 +33,7 @@ def ledger_section(look: Look, texts: Texts) -> Section:
     rows = tuple(Row(_cells(entry, tree, texts), _STATE_TONES[entry.state]) for entry in entries)
     blocks: list[Block] = [
         Para(ledger_summary(look.ledger)),
-        Table(("State", "What", "Where", "Used", "Limit", "Left", "How it is known"), rows),
+        Table(("State", "What", "Where", "Used", "Limit", "Balance", "How it is known"), rows),
     ]
     blocks.extend(_entry_part(entry, tree, texts) for entry in entries if entry.state in ("over", "tight"))
     sources = dict.fromkeys(f"{text_or(texts, f'budget.{e.budget}.title', e.budget)}: {e.source}" for e in entries)
@@ -91,7 +91,7 @@ def _cells(entry: Entry, tree: BusTree, texts: Texts) -> tuple[str, ...]:
         place_words(entry.where, tree, entry.budget),
         amount(entry.used, entry.unit),
         limit_words(entry),
-        left_words(entry),
+        balance_words(entry),
         known,
     )
 
@@ -103,7 +103,7 @@ def _entry_part(entry: Entry, tree: BusTree, texts: Texts) -> Part:
     words = texts.get(f"budget.{entry.budget}.words")
     if words:
         blocks.append(Para(words, tone="quiet"))
-    blocks.append(Para(f"{amount(entry.used, entry.unit)} used, limit {limit_words(entry)}: {left_words(entry)}."))
+    blocks.append(Para(f"{amount(entry.used, entry.unit)} used, limit {limit_words(entry)}: {balance_words(entry)}."))
     users = tuple(Item(f"{user_words(who, tree)}: {amount(used, entry.unit)}") for who, used in _by_user(entry))
     if users:
         blocks.append(Listing(users))

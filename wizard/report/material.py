@@ -53,7 +53,8 @@ def _summary_section(case: Case, look: Look, advice: Advice, texts: Texts) -> Se
         first = advice.causes[0]
         blocks.append(Para(f"{cause_words(first.id, texts)} ({percent(first.share)})", "Likeliest cause"))
     if advice.plan.steps:
-        blocks.append(Para(advice.plan.steps[0].do, "First step (read its cautions below)"))
+        # No action stands without its cautions, so the first step is pointed to and not repeated.
+        blocks.append(Para("step 1 under “What to do”, with its cautions", "Next"))
     if case.rechecks:
         last = case.rechecks[-1].outcome
         blocks.append(Para({"gone": "the trouble is gone"}.get(last or "", last or NOT_KNOWN), "At the last check"))

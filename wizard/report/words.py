@@ -19,6 +19,8 @@ _UNITS = {
     "us": "µs",
 }
 
+_ONE_OF = {"endpoints": "endpoint", "devices": "device", "hubs": "hub"}
+
 _SPEEDS: dict[Speed, str] = {
     "low": "low speed",
     "full": "full speed",
@@ -38,8 +40,10 @@ def figure(value: float | None, digits: int = 1) -> str:
 
 
 def amount(value: float | None, unit: str) -> str:
-    """A number with its unit in plain words."""
-    return NOT_KNOWN if value is None else f"{figure(value)} {_UNITS.get(unit, unit)}"
+    """A number with its unit in plain words: `500 mA`, `1 hub`."""
+    if value is None:
+        return NOT_KNOWN
+    return f"{figure(value)} {_ONE_OF.get(unit, unit) if value == 1 else _UNITS.get(unit, unit)}"
 
 
 def limit_words(entry: Entry) -> str:
@@ -50,13 +54,11 @@ def limit_words(entry: Entry) -> str:
     return amount(entry.limit, entry.unit)
 
 
-def left_words(entry: Entry) -> str:
+def balance_words(entry: Entry) -> str:
     """What is left, or by how much it is overdrawn."""
     if entry.left is None:
         return NOT_KNOWN
-    if entry.left < 0:
-        return f"{amount(-entry.left, entry.unit)} too much"
-    return amount(entry.left, entry.unit)
+    return f"{amount(abs(entry.left), entry.unit)} {'too much' if entry.left < 0 else 'left'}"
 
 
 def basis_words(basis: Basis) -> str:
