@@ -79,14 +79,14 @@ def desktop_entry(program: Path, icon: Path) -> str:
     lines = [
         "[Desktop Entry]",
         "Type=Application",
-        "Version=1.5",
+        "Version=1.0",
         f"Name={NAME}",
         f"Comment={COMMENT}",
         f"Exec={quoted(program)}",
         f"TryExec={escaped(str(program))}",
         f"Icon={escaped(str(icon))}",
         "Terminal=false",
-        "Categories=System;HardwareSettings;Settings;",
+        "Categories=System;",
         "Keywords=USB;hub;port;troubleshooting;",
     ]
     return "\n".join(lines) + "\n"
