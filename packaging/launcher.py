@@ -75,7 +75,7 @@ def remove(checkout: Path) -> None:
 
 
 def desktop_entry(program: Path, icon: Path) -> str:
-    """A Linux launcher (Desktop Entry Specification 1.5, freedesktop.org)."""
+    """A Linux launcher (Desktop Entry Specification, freedesktop.org)."""
     lines = [
         "[Desktop Entry]",
         "Type=Application",
