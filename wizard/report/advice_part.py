@@ -43,7 +43,7 @@ def findings_section(advice: Advice, texts: Texts) -> Section:
         blocks.append(Para(f"{cause_words(one, texts)} and {cause_words(other, texts)} may both be at work."))
     if rest:
         names = "; ".join(cause_words(f.id, texts) for f in rest)
-        blocks.append(Para(names, f"Less likely ({percent(rest[0].share)} or less each)", "quiet"))
+        blocks.append(Para(names, "Less likely", "quiet"))
     blocks.extend(Para(note, tone="quiet") for note in advice.notes)
     return Section("findings", "What was found", tuple(blocks))
 

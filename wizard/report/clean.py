@@ -31,5 +31,6 @@ def _harmless(char: str) -> str:
     # Cc control, Cf format (direction marks, invisible), Cs half characters, Co and Cn nothing a font has,
     # Zl and Zp line and paragraph breaks: Unicode Standard, table 4-4 (general category values).
     if unicodedata.category(char) in ("Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp") and char not in _JOINERS:
-        return char.encode("ascii", "backslashreplace").decode()
+        code = ord(char)
+        return f"\\x{code:02x}" if code < 0x100 else f"\\u{code:04x}" if code < 0x10000 else f"\\U{code:08x}"
     return char

@@ -31,7 +31,6 @@ def render_section(section: Section, width: int = WIDTH) -> str:
 
 def render_blocks(blocks: tuple[Block, ...], width: int = WIDTH) -> list[str]:
     """Blocks as lines."""
-    width = max(width, _NARROWEST)
     lines: list[str] = []
     for block in blocks:
         if isinstance(block, Part):
@@ -55,7 +54,7 @@ def columns(text: str) -> int:
 
 def _wrapped(text: str, width: int, first: str = "", later: str = "") -> list[str]:
     return textwrap.wrap(
-        one_line(text), width, initial_indent=first, subsequent_indent=later, break_on_hyphens=False
+        one_line(text), max(width, _NARROWEST), initial_indent=first, subsequent_indent=later, break_on_hyphens=False
     ) or ([first.rstrip()] if first.strip() else [])
 
 
@@ -72,12 +71,12 @@ def _item(item: Item, width: int) -> list[str]:
 
 
 def _table(table: Table, width: int) -> list[str]:
-    rows = [tuple(one_line(cell) for cell in row.cells) for row in table.rows]
-    widths = [max(columns(cells[i]) for cells in (table.head, *rows)) for i in range(len(table.head))]
+    head, *rows = [tuple(one_line(cell) for cell in cells) for cells in (table.head, *(r.cells for r in table.rows))]
+    widths = [max(columns(cells[i]) for cells in (head, *rows)) for i in range(len(head))]
     if sum(widths) + len(_GAP) * (len(widths) - 1) <= width:
-        lines = [_aligned(table.head, widths), _aligned(tuple("-" * w for w in widths), widths)]
+        lines = [_aligned(head, widths), _aligned(tuple("-" * w for w in widths), widths)]
         return lines + [_aligned(cells, widths) for cells in rows]
-    return [line for cells in rows for line in _stacked(table.head, cells, width)]
+    return [line for cells in rows for line in _stacked(head, cells, width)]
 
 
 def _aligned(cells: tuple[str, ...], widths: list[int]) -> str:
