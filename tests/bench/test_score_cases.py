@@ -1,0 +1,67 @@
+"""The yardstick itself: what it counts as a hit, and that it does not flatter."""
+
+from __future__ import annotations
+
+import importlib.util
+import json
+import sys
+from pathlib import Path
+from types import ModuleType
+
+import pytest
+
+SCRIPT = Path(__file__).with_name("score_cases.py")
+
+
+@pytest.fixture(scope="module")
+def bench() -> ModuleType:
+    spec = importlib.util.spec_from_file_location("score_cases", SCRIPT)
+    assert spec is not None
+    assert spec.loader is not None
+    module = importlib.util.module_from_spec(spec)
+    sys.modules["score_cases"] = module
+    spec.loader.exec_module(module)
+    return module
+
+
+def line(number: int, cause: str, symptom: str, accept: tuple[str, ...] = (), **observations: str) -> str:
+    case = {"schema": "portmend/case/1", "symptom": symptom, "observations": observations}
+    return json.dumps({"id": f"t{number}", "cause": cause, "accept": accept, "before": case, "full": case})
+
+
+def test_a_cause_that_is_accepted_counts_as_right(bench: ModuleType) -> None:
+    (trouble,) = bench.read_troubles([line(1, "cable_fault", "dropout", ("cable_length",))])
+    result = bench.Result(trouble, (("cable_length", 0.6), ("cable_fault", 0.3), ("hub_fault", 0.1)))
+    assert result.place == 1
+    assert not result.strict
+
+
+def test_a_right_cause_in_third_place_is_in_third_place(bench: ModuleType) -> None:
+    (trouble,) = bench.read_troubles([line(1, "hub_fault", "dropout")])
+    result = bench.Result(trouble, (("cable_length", 0.6), ("cable_fault", 0.3), ("hub_fault", 0.1)))
+    assert result.place == 3
+
+
+def test_the_guesser_names_each_symptoms_most_common_causes(bench: ModuleType) -> None:
+    causes = ["cable_fault"] * 3 + ["hub_fault"] * 2 + ["port_power", "power_saving"]
+    troubles = bench.read_troubles(line(i, cause, "dropout") for i, cause in enumerate(causes))
+    assert bench.guess_by_symptom(troubles, "before") == (3, 6)
+
+
+def test_a_dialogue_ends_with_what_is_known_and_never_asks_twice(bench: ModuleType) -> None:
+    services = bench.wiring.load_services()
+    known = {"when": "idle_or_resume", "power_saving_off": "cures"}
+    (trouble,) = bench.read_troubles([line(1, "power_saving", "dropout", **known)])
+    leads_since, put, in_three = bench.dialogue(services, trouble)
+    assert leads_since is not None
+    assert leads_since <= put <= bench.LONGEST_DIALOGUE
+    assert in_three
+
+
+def test_a_file_that_is_no_cases_is_refused_with_one_line(
+    bench: ModuleType, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    broken = tmp_path / "cases.jsonl"
+    broken.write_text("{}\n")
+    assert bench.main([str(broken)]) == 2
+    assert capsys.readouterr().err.count("\n") == 1
