@@ -18,12 +18,12 @@ from wizard.bus.errors import BadInputError
 from wizard.bus.model import Controller, Device, Hub, Snapshot, Socket, System, Unreadable
 from wizard.case.documents import Advice, CompareDocument, Look
 from wizard.case.model import Case
-from wizard.desktop.session import Verdict
 from wizard.diagnosis.advice import Evidence, Finding, Question
 from wizard.diagnosis.rulebook import Symptom
 from wizard.diagnosis.texts import Texts
 from wizard.observe.seen import Watcher
 from wizard.plan.steps import Caution, Plan, Step
+from wizard.plan.verdict import Verdict
 from wizard.store.demos import Demo
 
 HOSTILE = "<b>Bold</b><img src='x'>&amp;"
@@ -152,6 +152,8 @@ class FakeEngine:
         self.live = look()
         self.about = {"cable_m": ("dropout",)}
         self.asked_to_advise = 0
+        self.saved: list[tuple[Case, Path | None]] = []
+        self.reports: list[tuple[Path, frozenset[str]]] = []
 
     def symptoms(self) -> tuple[Symptom, ...]:
         return (
@@ -225,13 +227,30 @@ class FakeEngine:
 
     def verdict(self, case: Case, before: Look, after: Look) -> Verdict:
         outcome = case.rechecks[-1].outcome if case.rechecks else None
-        return "solved" if outcome == "gone" else outcome or "open"
+        return Verdict(verdict="solved" if outcome == "gone" else outcome or "open")
 
     def open_case(self, path: Path) -> Case:
         raise BadInputError(str(path), "it is empty", "Choose another file.")
 
     def now(self) -> str:
         return "2024-01-01T00:00:00Z"
+
+    def last_case(self) -> Path | None:
+        return None
+
+    def save_case(self, case: Case, path: Path | None) -> Path:
+        self.saved.append((case, path))
+        return path or Path(f"{case.symptom}-{len(self.saved)}.json")
+
+    def write_report(self, case: Case, path: Path, keep: frozenset[str]) -> Path:
+        self.reports.append((path, keep))
+        return path
+
+    def report_text(self, case: Case, keep: frozenset[str]) -> str:
+        return f"A report of {case.symptom}, keeping {', '.join(sorted(keep)) or 'nothing'}."
+
+    def read_log(self, path: Path) -> str:
+        return "a line of a log"
 
 
 def _step(name: str) -> Step:

@@ -325,10 +325,10 @@ def test_check_again_with_the_trouble_gone_ends_in_solved_and_is_kept_in_the_cas
     walk.run(tasks.check_again(walk.flow, walk.session, Source("demo", "bench")))
     assert walk.session.comparison is not None
     session = walk.do("say_outcome", "gone")
-    assert session.verdict == "solved"
+    assert session.verdict.verdict == "solved"
     assert [r.outcome for r in session.case.rechecks] == ["gone"]
     session = walk.do("say_outcome", "same")
-    assert session.verdict == "same"
+    assert session.verdict.verdict == "same"
     assert [r.outcome for r in session.case.rechecks] == ["same"]
 
 

@@ -1,7 +1,7 @@
-"""What the window needs of the rest of the program, and the one place where it reaches for it.
+"""What the window needs of the rest of the program.
 
-`Engine` is the port that `flow` and the pages are written against; `WiredEngine` fulfils it with
-`wizard.wiring`. Most calls read files or compute: the window makes them through `jobs` only.
+The port that `flow`, `tasks` and the pages are written against; `wired` fulfils it with `wizard.wiring`.
+Most calls read files or compute: the window makes them through `jobs` only.
 """
 
 from collections.abc import Iterable
@@ -10,11 +10,11 @@ from typing import Literal, Protocol
 
 from wizard.case.documents import Advice, CompareDocument, Look
 from wizard.case.model import Case
-from wizard.desktop.session import Verdict
 from wizard.diagnosis.advice import Question
 from wizard.diagnosis.rulebook import Symptom
 from wizard.diagnosis.texts import Texts
 from wizard.observe.seen import Watcher
+from wizard.plan.verdict import Verdict
 from wizard.store.demos import Demo
 
 
@@ -74,3 +74,18 @@ class Engine(Protocol):
 
     def now(self) -> str:
         """The time now, for the record of a check."""
+
+    def last_case(self) -> Path | None:
+        """The saved case that changed last. Slow."""
+
+    def save_case(self, case: Case, path: Path | None) -> Path:
+        """Save a case where it was or under a new name. Slow; raises BadInputError."""
+
+    def write_report(self, case: Case, path: Path, keep: frozenset[str]) -> Path:
+        """A report in the form that the ending of the path names. Slow; raises BadInputError."""
+
+    def report_text(self, case: Case, keep: frozenset[str]) -> str:
+        """The report as plain text, to look at before it is saved. Slow."""
+
+    def read_log(self, path: Path) -> str:
+        """The text of a log file. Slow; raises BadInputError."""

@@ -83,6 +83,10 @@ class Flow:
             return shown is not None and shown.answer is not None
         return session.page == "ledger" or (session.page != "report" and session.advice is not None)
 
+    def can_go_back(self, session: Session) -> bool:
+        """Whether there is a page or a question before this one."""
+        return session.page != "trouble"
+
     def can_jump(self, session: Session, page: Page) -> bool:
         """Whether a page can be gone to straight away: the way there was walked and still holds."""
         return PAGES.index(page) <= PAGES.index(session.reached) and self.has_content(session, page)
@@ -103,7 +107,7 @@ class Flow:
             before = self._answerable_before(session, position)
             if before is not None:
                 return replace(session, cursor=before, problem=None)
-        return session if session.page == "trouble" else self._arrive(session, self._neighbour(session, -1))
+        return self._arrive(session, self._neighbour(session, -1)) if self.can_go_back(session) else session
 
     def jump(self, session: Session, page: Page) -> Session:
         """Straight to a page already walked past."""

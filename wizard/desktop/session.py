@@ -13,13 +13,13 @@ from typing import Literal
 from wizard.case.documents import Advice, CompareDocument, Look
 from wizard.case.model import Case, Outcome, Value
 from wizard.diagnosis.advice import Question
+from wizard.plan.verdict import Verdict
 from wizard.store.demos import Demo
 
 Page = Literal["trouble", "look", "ledger", "questions", "findings", "plan", "again", "report"]
 PAGES: tuple[Page, ...] = ("trouble", "look", "ledger", "questions", "findings", "plan", "again", "report")
 
 SourceKind = Literal["live", "captured", "demo", "saved", "none"]
-Verdict = Literal["solved", "better", "same", "worse", "open"]
 
 MOST_QUESTIONS = 12
 """A dialogue ends in a plan within this many questions."""
@@ -40,10 +40,11 @@ class Session:
     `ticked` are the symptoms of the case, the worst one first; empty while none is ticked, though the case
     may be kept. `own_ticks` are the user's own while a demo with its own symptoms is shown. `reached` is the
     furthest page whose way there still holds. `revision` counts changes of the case: a result that was worked
-    out for another revision is thrown away; `looks` counts looks in the same sense. `remembered` holds answers that were taken out of the case
-    because something before them changed; they are offered again, never counted.
+    out for another revision is thrown away; `looks` counts looks in the same sense. `remembered` holds
+    answers that were taken out of the case because something before them changed: offered again, never counted.
     `cursor` is the position in `case.asked` of the answered question that is being looked at again;
-    None means the open question. `advice_due` is true where marks changed and the plan is being renewed.
+    None means the open question. `line` counts cases begun: each has a file of its own, `path` once it is known.
+    `advice_due` is true where marks changed and the plan is being renewed.
     """
 
     page: Page = "trouble"
@@ -66,6 +67,7 @@ class Session:
     comparison: CompareDocument | None = None
     verdict: Verdict | None = None
     problem: str | None = None
+    line: int = 0
     path: Path | None = None
 
     @property

@@ -12,8 +12,9 @@ from typing import Any
 from wizard.case.documents import Advice, CompareDocument, Look
 from wizard.case.model import Case
 from wizard.desktop.flow import Flow, changed
-from wizard.desktop.session import Page, Session, Source, Verdict
+from wizard.desktop.session import Page, Session, Source
 from wizard.observe.seen import Watcher
+from wizard.plan.verdict import Verdict
 from wizard.store.demos import Demo
 
 
@@ -113,6 +114,7 @@ def _looked(flow: Flow, session: Session, looked: Looked, log: str | None) -> Se
         after=None,
         outcome=None,
         comparison=None,
+        line=session.line if same else session.line + 1,
         path=session.path if same else None,
     )
 
@@ -171,6 +173,7 @@ def open_case(flow: Flow, session: Session, path: Path) -> Task:
             look=opened.look,
             looks=now.looks + 1,
             demo=opened.demo,
+            line=now.line + 1,
             path=path,
         )
 

@@ -1,0 +1,83 @@
+"""The window as a program: starting it, measuring its start, and building every page off screen to check it."""
+
+import os
+from collections.abc import Callable
+from pathlib import Path
+
+from PySide6.QtCore import QTimer
+from PySide6.QtWidgets import QApplication
+
+from wizard.desktop import theme
+from wizard.desktop.jobs import Runner
+from wizard.desktop.measure import peak_memory_mb, seconds_since_start
+from wizard.desktop.presenter import Presenter
+from wizard.desktop.walk import walk_demos
+from wizard.desktop.window import Window
+from wizard.desktop.wired import WiredEngine
+
+START_PATIENCE_S = 30.0
+"""How long a start may take before the check calls it failed: common practice (no source)."""
+
+
+def application(argv: list[str]) -> QApplication:
+    """The one Qt application, dressed."""
+    present = QApplication.instance()
+    app = present if isinstance(present, QApplication) else QApplication(argv or ["portmend"])
+    app.setApplicationName("portmend")
+    app.setApplicationDisplayName("Portmend")
+    app.setDesktopFileName("portmend")
+    theme.apply(app)
+    app.styleHints().colorSchemeChanged.connect(lambda _scheme: theme.apply(app))
+    return app
+
+
+def open_window(case: Path | None = None) -> tuple[Window, Presenter]:
+    """A window that is being filled; `case` is opened as soon as it can be."""
+    window = Window()
+    presenter = Presenter(window, Runner(), WiredEngine)
+    if case is not None:
+        presenter.ready.connect(lambda: presenter.open_case(case))
+    window.show()
+    presenter.start()
+    return window, presenter
+
+
+def run_window(argv: list[str]) -> int:
+    """Run the window until it is closed; one argument may name a case to open. Returns the exit code."""
+    app = application(["portmend", *argv])
+    window, presenter = open_window(Path(argv[0]) if argv else None)
+    presenter.boundary.install()
+    code = app.exec()
+    window.deleteLater()
+    return code
+
+
+def run_start_check(say: Callable[[str], None]) -> int:
+    """Open the window, wait until it is first idle, say seconds and peak memory, leave. 0 if it came up, else 1."""
+    app = application(["portmend"])
+    window, presenter = open_window()
+    came_up: list[float] = []
+
+    def idle() -> None:
+        came_up.append(seconds_since_start())
+        app.quit()
+
+    presenter.ready.connect(lambda: QTimer.singleShot(0, idle))
+    QTimer.singleShot(round(START_PATIENCE_S * 1000), app.quit)
+    app.exec()
+    window.close()
+    if not came_up:
+        say(f"The window was not ready after {START_PATIENCE_S:.0f} s.")
+        return 1
+    memory = peak_memory_mb()
+    told = "unknown" if memory is None else f"{memory:.0f} MB"
+    say(f"The window was ready after {came_up[0]:.2f} s; peak memory {told}.")
+    return 0
+
+
+def build_every_page() -> list[str]:
+    """Walk a demo through every page without showing anything; returns what went wrong, in sentences."""
+    if QApplication.instance() is None:
+        os.environ["QT_QPA_PLATFORM"] = "offscreen"
+    application(["portmend"])
+    return walk_demos(WiredEngine)

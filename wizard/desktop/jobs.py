@@ -1,0 +1,158 @@
+"""Work off the GUI thread: the only module that knows threads.
+
+Each job gets a thread of its own that the process does not wait for: a read that hangs in the kernel
+must never keep the window from closing. A worker may not touch the window. It puts its news in a queue
+and rings; the slot that empties the queue belongs to a QObject of the GUI thread, because a worker's
+signal that is connected to a plain Python method would run that method in the worker's thread.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from queue import Empty, SimpleQueue
+from threading import Event, Lock, Thread
+from typing import Any
+
+from PySide6.QtCore import QDeadlineTimer, QEventLoop, QObject, Qt, Signal, Slot
+
+from wizard.bus.errors import CancelledError
+from wizard.observe.seen import Watcher
+
+
+@dataclass(frozen=True)
+class Job:
+    """One piece of work. `done` and `failed` are called in the GUI thread, and neither if the job was cancelled.
+
+    Jobs of one `kind` replace each other: the older one is told to stop and its result is dropped. With
+    `in_turn` the newer one waits instead, and of several waiting only the newest is kept (for saving).
+    """
+
+    kind: str
+    run: Callable[[Watcher], Any]
+    done: Callable[[Any], None]
+    failed: Callable[[Exception], None]
+    progress: Callable[[str, float | None], None] = field(default=lambda _text, _share: None)
+    in_turn: bool = False
+
+
+class _Running:
+    """A job and the flag that asks it to stop."""
+
+    def __init__(self, job: Job) -> None:
+        self.job = job
+        self.stop = Event()
+
+
+class Runner(QObject):
+    """Starts jobs and hands back what they bring. Lives in the GUI thread; all its methods belong there."""
+
+    _rang = Signal()
+    idle = Signal()
+
+    def __init__(self, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self._running: dict[str, _Running] = {}
+        self._waiting: dict[str, Job] = {}
+        self._news: SimpleQueue[tuple[_Running, str, Any]] = SimpleQueue()
+        self._closed = False
+        self._bell = Lock()
+        self._rang.connect(self._collect, Qt.ConnectionType.QueuedConnection)
+
+    def start(self, job: Job) -> None:
+        """Begin a job; see `Job` for what happens to an older one of its kind."""
+        if self._closed:
+            return
+        if job.in_turn and job.kind in self._running:
+            self._waiting[job.kind] = job
+            return
+        self.cancel(job.kind)
+        running = _Running(job)
+        self._running[job.kind] = running
+        Thread(target=self._work, args=(running,), name=f"portmend {job.kind}", daemon=True).start()
+
+    def cancel(self, kind: str) -> None:
+        """Ask the job of this kind to stop and forget it; whatever it still brings is dropped."""
+        self._waiting.pop(kind, None)
+        running = self._running.pop(kind, None)
+        if running is not None:
+            running.stop.set()
+
+    def is_running(self, kind: str | None = None) -> bool:
+        """Whether a job of that kind, or any at all, has not come back yet."""
+        return bool(self._running) if kind is None else kind in self._running
+
+    def wait_for(self, kinds: str, ms: int) -> bool:
+        """Let jobs whose kind begins with `kinds` come to their end, at most so long, while the window lives on.
+        True if they did."""
+
+        def busy() -> bool:
+            return any(kind.startswith(kinds) for kind in self._running)
+
+        deadline = QDeadlineTimer(ms)
+        loop = QEventLoop()
+        while busy() and not deadline.hasExpired():
+            loop.processEvents(QEventLoop.ProcessEventsFlag.ExcludeUserInputEvents, 20)
+        return not busy()
+
+    def close(self) -> None:
+        """Ask everything to stop and listen to nothing more. Waits for nobody."""
+        for kind in list(self._running):
+            self.cancel(kind)
+        with self._bell:
+            self._closed = True
+
+    def _work(self, running: _Running) -> None:
+        """In the worker's thread."""
+        try:
+            watcher = Watcher(
+                progress=lambda text, share: self._tell(running, "progress", (text, share)),
+                cancelled=running.stop.is_set,
+            )
+            result = running.job.run(watcher)
+        except Exception as error:  # whatever it is, the GUI thread must hear of it
+            self._tell(running, "failed", error)
+        else:
+            self._tell(running, "done", result)
+
+    def _tell(self, running: _Running, what: str, news: Any) -> None:
+        """In the worker's thread."""
+        with self._bell:  # so that nobody rings once close() has come back and Qt may be gone
+            if running.stop.is_set() or self._closed:
+                return
+            self._news.put((running, what, news))
+            self._rang.emit()
+
+    @Slot()
+    def _collect(self) -> None:
+        """In the GUI thread: everything that came in since the last ring."""
+        latest: dict[int, tuple[_Running, Any]] = {}
+        ended: list[tuple[_Running, str, Any]] = []
+        while True:
+            try:
+                running, what, news = self._news.get_nowait()
+            except Empty:
+                break
+            if self._running.get(running.job.kind) is not running:
+                continue
+            if what == "progress":
+                latest[id(running)] = (running, news)
+            else:
+                ended.append((running, what, news))
+        for running, (text, share) in latest.values():
+            running.job.progress(text, share)
+        for running, what, news in ended:
+            self._end(running, what, news)
+
+    def _end(self, running: _Running, what: str, news: Any) -> None:
+        kind = running.job.kind
+        if self._running.get(kind) is not running:
+            return
+        del self._running[kind]
+        follower = self._waiting.pop(kind, None)
+        if follower is not None:
+            self.start(follower)
+        if what == "done":
+            running.job.done(news)
+        elif not isinstance(news, CancelledError):
+            running.job.failed(news)
+        if not self._running:
+            self.idle.emit()

@@ -1,0 +1,293 @@
+"""Check again: a second look, before and after side by side, and whether the trouble is gone."""
+
+from collections.abc import Callable
+
+from PySide6.QtCore import Signal
+from PySide6.QtWidgets import QButtonGroup, QFileDialog, QHBoxLayout, QProgressBar, QPushButton, QRadioButton, QWidget
+
+from wizard.bus.tree import BusTree
+from wizard.case.documents import CompareDocument, Look
+from wizard.case.model import Outcome
+from wizard.desktop import theme
+from wizard.desktop.flow import Flow
+from wizard.desktop.page import Action, Page
+from wizard.desktop.session import Session, Source
+from wizard.desktop.widgets.card import Card, Column, clear
+from wizard.desktop.widgets.table import Head, Row, Table
+from wizard.desktop.widgets.text import Text, heading, quiet
+from wizard.plan.compare import BudgetChange, DeviceRef
+from wizard.plan.verdict import sentences
+from wizard.report.words import amount, place_words, text_or
+
+OUTCOMES: tuple[Outcome, ...] = ("gone", "better", "same", "worse")
+
+
+class AgainPage(Page):
+    """The second look and the verdict."""
+
+    look_wanted = Signal(object)  # a Source
+    stop_wanted = Signal()
+    outcome_said = Signal(str)
+    plan_wanted = Signal()
+    report_wanted = Signal()
+
+    def __init__(self, flow: Flow, parent: QWidget | None = None) -> None:
+        super().__init__("", "", parent)
+        self.title.say(self.tr("Check again"))
+        self.setAccessibleName(self.title.text())
+        self.words.show()
+        self._texts = flow.engine.texts
+        self._looking = False
+        self._compared: CompareDocument | None = None
+        self._source = Source("live")
+        self._press: Callable[[], None] = self.start_look
+        self._column = Column(wide=True)
+        self._look_row = QHBoxLayout()
+        self._busy = self._build_busy()
+        self._outcome = self._build_outcome()
+        self._verdict = Card()
+        self._changes = Text("")
+        self.table = Table(
+            (
+                Head(self.tr("Budget")),
+                Head(self.tr("Where")),
+                Head(self.tr("Before"), 9),
+                Head(self.tr("Now"), 9),
+            ),
+            self.tr("Budgets before and now"),
+        )
+        self.table.setMinimumHeight(theme.px(9))
+        self._differences = heading(self.tr("Before and now"))
+        holder = QWidget()
+        holder.setLayout(self._look_row)
+        self._look_row.setContentsMargins(0, 0, 0, 0)
+        self._column.fill(
+            holder, self._busy, self._outcome, self._verdict, self._differences, self._changes, self.table
+        )
+        self.body.addWidget(self._column, 1)
+
+    def _build_busy(self) -> QWidget:
+        panel = QWidget()
+        row = QHBoxLayout(panel)
+        row.setContentsMargins(0, 0, 0, 0)
+        self._progress = QProgressBar()
+        self._progress.setRange(0, 0)
+        self._progress.setTextVisible(False)
+        self._progress.setAccessibleName(self.tr("A second look is being taken"))
+        stop = QPushButton(self.tr("&Stop looking"))
+        stop.clicked.connect(self.stop_wanted)
+        row.addWidget(self._progress, 1)
+        row.addWidget(stop)
+        panel.hide()
+        return panel
+
+    def _build_outcome(self) -> Card:
+        card = Card()
+        card.column.addWidget(Text(self.tr("How is the trouble now?"), theme.HEADING, bold=True))
+        names: dict[Outcome, str] = {
+            "gone": self.tr("It is g&one"),
+            "better": self.tr("It is bet&ter, but not gone"),
+            "same": self.tr("It is the sa&me"),
+            "worse": self.tr("It is &worse"),
+        }
+        self._outcomes: dict[Outcome, QRadioButton] = {}
+        self._group = QButtonGroup(self)
+        for outcome in OUTCOMES:
+            button = QRadioButton(names[outcome])
+            button.clicked.connect(lambda _on=False, outcome=outcome: self.outcome_said.emit(outcome))
+            self._group.addButton(button)
+            self._outcomes[outcome] = button
+            card.column.addWidget(button)
+        self._hint = quiet("")
+        card.column.addWidget(self._hint)
+        return card
+
+    def show_looking(self, looking: bool, text: str = "", share: float | None = None) -> None:
+        """Show that a second look is under way, or that it ended."""
+        if looking != self._looking:
+            self._looking = looking
+            self._busy.setVisible(looking)
+            self.acted.emit()
+
+    def show_session(self, session: Session, flow: Flow) -> None:
+        """Show what the second look found and what became of the trouble."""
+        self._show_ways(session)
+        self._show_outcome(session)
+        self._show_verdict(session)
+        if session.comparison is not self._compared or session.comparison is None:
+            self._compared = session.comparison
+            self._show_comparison(session, session.comparison)
+
+    def _show_ways(self, session: Session) -> None:
+        clear(self._look_row)
+        no_look = not session.has_bus
+        words = self.tr(
+            "Take a second look after a step of the plan, then say how the trouble is. Both together give the verdict."
+        )
+        if no_look:
+            words = self.tr("There was no first look to compare with, so your own word decides.")
+        self.words.say(words)
+        if session.demo is not None:
+            self._source = Source("demo", session.demo.name)
+            self._hint.say(self.tr("In this demo: %1").replace("%1", session.demo.fix))
+        else:
+            captured = session.source is not None and session.source.kind == "captured"
+            self._source = Source("captured" if captured else "live")
+            self._hint.say("")
+        self._hint.setVisible(session.demo is not None)
+        if no_look:
+            return
+        if session.demo is None:
+            if session.after is not None:
+                once_more = QPushButton(self.tr("Look &once more"))
+                once_more.clicked.connect(self.start_look)
+                self._look_row.addWidget(once_more)
+            captured = self._source.kind == "captured"
+            words = (
+                self.tr("The second look needs a second capture of the same machine.")
+                if captured
+                else self.tr("The second look reads this PC once more.")
+            )
+            other = QPushButton(self.tr("Use this &PC instead") if captured else self.tr("Use a &capture instead…"))
+            other.clicked.connect(self._look_elsewhere)
+            self._look_row.addWidget(quiet(words), 1)
+            self._look_row.addWidget(other)
+
+    def _look_elsewhere(self) -> None:
+        if self._source.kind == "captured":
+            self.look_wanted.emit(Source("live"))
+        else:
+            self._choose_capture()
+
+    def _choose_capture(self) -> None:
+        dialog = QFileDialog(self, self.tr("Choose the capture taken after the step"))
+        dialog.setFileMode(QFileDialog.FileMode.ExistingFile)
+        dialog.setNameFilters([self.tr("Archives (*.tar *.tar.gz *.tgz)"), self.tr("All files (*)")])
+        dialog.fileSelected.connect(self.take_capture)
+        dialog.open()
+
+    def take_capture(self, path: str) -> None:
+        """Look at a second capture."""
+        if path:
+            self.look_wanted.emit(Source("captured", path))
+
+    def _show_outcome(self, session: Session) -> None:
+        self._outcome.setVisible(session.after is not None or not session.has_bus)
+        self._group.setExclusive(False)
+        for outcome, button in self._outcomes.items():
+            button.setChecked(outcome == session.outcome)
+        self._group.setExclusive(True)
+
+    def _show_verdict(self, session: Session) -> None:
+        clear(self._verdict.column)
+        judged = session.verdict
+        self._verdict.setVisible(judged is not None)
+        if judged is None:
+            return
+        titles = {
+            "solved": self.tr("Solved"),
+            "better": self.tr("Better, but not solved"),
+            "same": self.tr("No better"),
+            "worse": self.tr("Worse"),
+            "open": self.tr("Still open"),
+        }
+        self._verdict.column.addWidget(Text(titles[judged.verdict], theme.TITLE, bold=True))
+        for sentence in sentences(judged, self._texts):
+            self._verdict.column.addWidget(Text(sentence))
+        if judged.verdict in ("worse", "same"):
+            self._verdict.column.addWidget(
+                Text(self.tr("Undo the step if it made anything worse, note it in the plan, and try the next one."))
+            )
+        elif judged.verdict == "better":
+            self._verdict.column.addWidget(Text(self.tr("Keep what helped, and go on with the next step of the plan.")))
+
+    def _show_comparison(self, session: Session, comparison: CompareDocument | None) -> None:
+        for part in (self._differences, self._changes, self.table):
+            part.setVisible(comparison is not None)
+        if comparison is None:
+            self.table.show_rows([])
+            return
+        tree = BusTree((session.after or Look()).snapshot)
+        self._changes.say(
+            "\n".join(self._device_lines(comparison)) or self.tr("The same devices are in the same places.")
+        )
+        self.table.setVisible(bool(comparison.budgets))
+        self.table.show_rows([self._row(change, tree) for change in comparison.budgets])
+
+    def _device_lines(self, comparison: CompareDocument) -> list[str]:
+        def line(words: str, device: DeviceRef) -> str:
+            return (
+                words.replace("%2", device.was or self.tr("unknown"))
+                .replace("%3", device.now or self.tr("unknown"))
+                .replace("%1", device.name)
+            )
+
+        lines = [line(self.tr("No longer there: %1 (was %2)"), d) for d in comparison.gone]
+        lines += [line(self.tr("New: %1 (%3)"), d) for d in comparison.new]
+        lines += [line(self.tr("Moved: %1, from %2 to %3"), d) for d in comparison.moved]
+        lines += [line(self.tr("Faster: %1 (%3)"), d) for d in comparison.faster]
+        lines += [line(self.tr("Slower: %1 (%3)"), d) for d in comparison.slower]
+        lines += [
+            self.tr("New in the log: %1").replace("%1", text_or(self._texts, f"sign.{s.kind}.words", s.kind))
+            for s in comparison.new_signs
+        ]
+        return lines
+
+    def _row(self, change: BudgetChange, tree: BusTree) -> Row:
+        cells = (
+            text_or(self._texts, f"budget.{change.budget}.title", change.budget),
+            place_words(change.where, tree, change.budget),
+            self._figures(change.used_was, change.limit_was, change.unit, change.state_was),
+            self._figures(change.used_now, change.limit_now, change.unit, change.state_now),
+        )
+        return Row(cells, (None, None, change.state_was, change.state_now))
+
+    def _figures(self, used: float | None, limit: float | None, unit: str, state: str | None) -> str:
+        if state is None:
+            return self.tr("not there")
+        words = {
+            "over": self.tr("overdrawn"),
+            "tight": self.tr("tight"),
+            "room": self.tr("room"),
+        }.get(state, self.tr("unknown"))
+        return f"{words}: {amount(used, '')}".rstrip() + f" / {amount(limit, unit)}"
+
+    def primary(self, session: Session, flow: Flow) -> Action:
+        """Look, then on to the report or back to the plan."""
+        if self._looking:
+            return Action(self.tr("Looking…"), False)
+        if session.has_bus and session.after is None:
+            self._press = self.start_look
+            words = {"demo": self.tr("&Look after the fix"), "captured": self.tr("&Choose the second capture…")}
+            return Action(words.get(self._source.kind, self.tr("&Look again")))
+        if session.verdict is None:
+            return Action(self.tr("Say how it is now"), False)
+        if session.verdict.verdict == "solved" or flow.next_step(session) is None:
+            self._press = self.report_wanted.emit
+            return Action(self.tr("&Go on to the report"))
+        self._press = self.plan_wanted.emit
+        return Action(self.tr("&Next step of the plan"))
+
+    def press_primary(self) -> None:
+        """Do what the main action said last."""
+        self._press()
+
+    def start_look(self) -> None:
+        """Take the second look in the way that fits the first."""
+        if self._source.kind == "captured" and not self._source.name:
+            self._choose_capture()
+        else:
+            self.look_wanted.emit(self._source)
+
+    def secondary(self, session: Session, flow: Flow) -> Action | None:
+        """The report can be had at any time."""
+        solved = session.verdict is not None and session.verdict.verdict == "solved"
+        return None if solved else Action(self.tr("Go on to the &report"), session.advice is not None)
+
+    def press_secondary(self) -> None:
+        """The report."""
+        self.report_wanted.emit()
+
+    def focus_first(self) -> None:
+        """The page."""
+        self._column.setFocus()

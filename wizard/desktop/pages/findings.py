@@ -1,0 +1,171 @@
+"""The findings: causes with their share, what speaks for and against each, and what stays unknown."""
+
+from PySide6.QtCore import Signal
+from PySide6.QtWidgets import QHBoxLayout, QPushButton, QVBoxLayout, QWidget
+
+from wizard.case.documents import Advice, Look
+from wizard.desktop import theme
+from wizard.desktop.flow import Flow
+from wizard.desktop.page import Action, Page
+from wizard.desktop.session import Session
+from wizard.desktop.widgets.card import Card, Column, Rule
+from wizard.desktop.widgets.share import ShareBar
+from wizard.desktop.widgets.text import Text, heading, quiet
+from wizard.diagnosis.advice import Evidence, Finding
+from wizard.diagnosis.rulebook import DECIBANS
+from wizard.report.advice_part import LEAST_SHARE, MOST_FINDINGS, cause_words, percent, unknown_section
+from wizard.report.blocks import Listing
+from wizard.report.words import figure
+
+MOST_UNKNOWNS = 12
+"""Unknown things named on the page: common practice (no source). The report names all."""
+
+
+class FindingsPage(Page):
+    """Causes, likeliest first."""
+
+    ask_more = Signal()
+
+    def __init__(self, flow: Flow, parent: QWidget | None = None) -> None:
+        super().__init__("", "", parent)
+        self.title.say(self.tr("What we found"))
+        self.setAccessibleName(self.title.text())
+        self.words.show()
+        self._texts = flow.engine.texts
+        self._shown: Advice | None = None
+        self._column = Column()
+        self.body.addWidget(self._column, 1)
+
+    def show_session(self, session: Session, flow: Flow) -> None:
+        """Show the findings; those that were shown already keep their place."""
+        advice = session.advice
+        if advice is None:
+            self._shown = None
+            self.words.say(self.tr("One moment: the evidence is being added up…"))
+            self._column.fill()
+            return
+        if advice is self._shown:
+            return
+        self._shown = advice
+        self.words.say(self._summary(session, advice))
+        told = [f for i, f in enumerate(advice.causes) if i == 0 or (i < MOST_FINDINGS and f.share >= LEAST_SHARE)]
+        parts: list[QWidget] = [self._card(number, finding) for number, finding in enumerate(told, 1)]
+        parts += [
+            Text(
+                self.tr("%1 and %2 may both be at work.")
+                .replace("%1", cause_words(one, self._texts))
+                .replace("%2", cause_words(other, self._texts))
+            )
+            for one, other in advice.together
+        ]
+        rest = advice.causes[len(told) :]
+        if rest:
+            names = ", ".join(f"{cause_words(f.id, self._texts)} ({percent(f.share)})" for f in rest)
+            parts += [heading(self.tr("Less likely")), Text(names, quiet=True)]
+        parts += self._unknown(session, flow)
+        parts += [quiet(note) for note in advice.notes]
+        self._column.fill(*parts)
+        self._column.verticalScrollBar().setValue(0)
+
+    def _summary(self, session: Session, advice: Advice) -> str:
+        answered = len(session.asked)
+        first = advice.causes[0] if advice.causes else None
+        words = self.tr("From %1 and the look.") if session.has_bus else self.tr("From %1, without a look.")
+        said = words.replace(
+            "%1", self.tr("1 answer") if answered == 1 else self.tr("%1 answers").replace("%1", str(answered))
+        )
+        if first is not None and first.share < 0.5:
+            said += " " + self.tr("No cause stands out yet; the plan begins with what is free and harmless.")
+        return said
+
+    def _card(self, number: int, finding: Finding) -> Card:
+        card = Card()
+        name = Text(f"{number}. {cause_words(finding.id, self._texts)}", theme.HEADING, bold=True)
+        share = Text(f"{self._likely(finding.share)}, {percent(finding.share)}", bold=True)
+        share.setWordWrap(False)
+        row = QHBoxLayout()
+        row.addWidget(name, 1)
+        row.addWidget(share)
+        card.column.addLayout(row)
+        card.column.addWidget(ShareBar(finding.share))
+        words = self._texts.get(f"cause.{finding.id}.words")
+        if words:
+            card.column.addWidget(Text(words))
+        card.column.addLayout(self._reasons(self.tr("Speaks for it"), finding.for_))
+        card.column.addLayout(self._reasons(self.tr("Speaks against it"), finding.against))
+        return card
+
+    def _reasons(self, label: str, reasons: tuple[Evidence, ...]) -> QVBoxLayout:
+        column = QVBoxLayout()
+        column.setSpacing(theme.px(0.15))
+        if not reasons:
+            column.addWidget(quiet(f"{label}: {self.tr('nothing seen or told so far')}"))
+            return column
+        column.addWidget(Text(label, bold=True))
+        for reason in reasons:
+            line = QHBoxLayout()
+            weight = Text(f"{self._strength(reason.weight)} ({figure(reason.weight)})")
+            weight.setWordWrap(False)
+            weight.setFixedWidth(theme.px(6.5))
+            line.addWidget(weight)
+            words = QVBoxLayout()
+            words.setSpacing(0)
+            words.addWidget(Text(reason.why))
+            words.addWidget(quiet(f"{self.tr('Source')}: {reason.source}"))
+            line.addLayout(words, 1)
+            column.addLayout(line)
+        return column
+
+    def _likely(self, share: float) -> str:
+        if share >= 0.8:
+            return self.tr("very likely")
+        if share >= 0.5:
+            return self.tr("likely")
+        return self.tr("possible") if share >= 0.15 else self.tr("not likely")
+
+    def _strength(self, weight: float) -> str:
+        if weight >= DECIBANS["decisive"]:
+            return self.tr("decisive")
+        if weight >= DECIBANS["strong"]:
+            return self.tr("strong")
+        return self.tr("fair") if weight >= DECIBANS["fair"] else self.tr("a hint")
+
+    def _unknown(self, session: Session, flow: Flow) -> list[QWidget]:
+        assert session.case is not None
+        assert session.advice is not None
+        parts: list[QWidget] = [heading(self.tr("What stays unknown"))]
+        question = session.advice.next_question
+        if question is not None:
+            card = Card()
+            row = QHBoxLayout()
+            row.addWidget(Text(self.tr("This would help most: %1").replace("%1", question.text)), 1)
+            button = QPushButton(self.tr("&Answer it"))
+            button.clicked.connect(self.ask_more)
+            row.addWidget(button)
+            card.column.addLayout(row)
+            parts.append(card)
+        section = unknown_section(session.case, session.look or Look(), session.advice, self._texts)
+        lines = [item.text for block in section.blocks if isinstance(block, Listing) for item in block.items]
+        if len(lines) > MOST_UNKNOWNS:
+            left_out = str(len(lines) - MOST_UNKNOWNS)
+            lines = [*lines[:MOST_UNKNOWNS], self.tr("and %1 more, all of them in the report").replace("%1", left_out)]
+        told = "\n".join(f"– {line}" for line in lines)
+        parts.append(Text(told or self.tr("Nothing that would change the answer."), quiet=True))
+        parts.append(Rule())
+        parts.append(
+            quiet(
+                self.tr(
+                    "Numbers beside the reasons are decibans: 10 make a cause ten times as likely as before, "
+                    "3 about twice. The share is what all of them together leave each cause."
+                )
+            )
+        )
+        return parts
+
+    def primary(self, session: Session, flow: Flow) -> Action:
+        """On to the plan."""
+        return Action(self.tr("&Go on to the plan"), flow.can_go_next(session))
+
+    def focus_first(self) -> None:
+        """The text."""
+        self._column.setFocus()

@@ -1,0 +1,115 @@
+"""The first page: what is wrong. Several can be ticked; from two on, one of them is the worst."""
+
+from pathlib import Path
+
+from PySide6.QtCore import Signal
+from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QPushButton, QRadioButton, QVBoxLayout, QWidget
+
+from wizard.desktop import theme
+from wizard.desktop.flow import Flow
+from wizard.desktop.page import Page
+from wizard.desktop.session import Session
+from wizard.desktop.widgets.card import Card, Column, clear
+from wizard.desktop.widgets.choice import Choice
+from wizard.desktop.widgets.text import Text, quiet
+
+
+class TroublePage(Page):
+    """Symptoms to tick."""
+
+    chosen = Signal(tuple, object)  # symptoms ticked, the worst of them or None
+    open_wanted = Signal(object)  # the path of a saved case, or None to choose one
+
+    def __init__(self, flow: Flow, parent: QWidget | None = None) -> None:
+        super().__init__("", "", parent)
+        self.title.say(self.tr("What is the trouble?"))
+        self.setAccessibleName(self.title.text())
+        self.words.say(self.tr("Tick everything that fits. The next pages look at the bus and ask what is still open."))
+        self.words.show()
+        self._last: Path | None = None
+        self._choices: dict[str, Choice] = {}
+        self._names: dict[str, str] = {}
+        self._worst_row = QVBoxLayout()
+        self._build(flow)
+
+    def _build(self, flow: Flow) -> None:
+        self._offer = Card()
+        self._offer.hide()
+        self._offer_words = Text("")
+        button = QPushButton(self.tr("Go on with &it"))
+        button.clicked.connect(lambda: self.open_wanted.emit(self._last))
+        row = QHBoxLayout()
+        row.addWidget(self._offer_words, 1)
+        row.addWidget(button)
+        self._offer.column.addLayout(row)
+        self.body.addWidget(self._offer)
+
+        grid = QGridLayout()
+        grid.setSpacing(theme.px(0.5))
+        grid.setContentsMargins(0, 0, 0, 0)
+        symptoms = sorted(flow.engine.symptoms(), key=lambda s: not s.main)
+        for place, symptom in enumerate(symptoms):
+            name = flow.engine.texts.get(f"symptom.{symptom.id}.title") or symptom.id
+            choice = Choice(name, flow.engine.texts.get(f"symptom.{symptom.id}.words") or "", "tick")
+            choice.toggled.connect(self._say)
+            self._choices[symptom.id] = choice
+            self._names[symptom.id] = name
+            grid.addWidget(choice, place // 2, place % 2)
+        grid.setColumnStretch(0, 1)
+        grid.setColumnStretch(1, 1)
+        holder = QWidget()
+        holder.setLayout(grid)
+        column = Column()
+        column.fill(holder)
+        self.body.addWidget(column, 1)
+
+        self._worst = Card()
+        self._worst.hide()
+        self._worst.column.addWidget(Text(self.tr("Which of them is the worst?"), bold=True))
+        self._worst.column.addLayout(self._worst_row)
+        self.body.addWidget(self._worst)
+
+        foot = QHBoxLayout()
+        foot.addWidget(quiet(self.tr("Nothing is changed on this computer, and nothing leaves it.")), 1)
+        saved = QPushButton(self.tr("Open a &saved case…"))
+        saved.clicked.connect(lambda: self.open_wanted.emit(None))
+        foot.addWidget(saved)
+        self.body.addLayout(foot)
+
+    def offer(self, path: Path | None, words: str) -> None:
+        """Offer to go on with a case saved earlier; None takes the offer back."""
+        self._last = path
+        self._offer_words.say(words)
+        self._offer.setVisible(path is not None)
+
+    def show_session(self, session: Session, flow: Flow) -> None:
+        """Tick what the session has ticked."""
+        if session.case is not None:
+            self._offer.hide()
+        for symptom, choice in self._choices.items():
+            choice.blockSignals(True)
+            choice.setChecked(symptom in session.ticked)
+            choice.blockSignals(False)
+        self._show_worst(session.ticked)
+
+    def _show_worst(self, ticked: tuple[str, ...]) -> None:
+        clear(self._worst_row)
+        self._worst.setVisible(len(ticked) > 1)
+        for symptom in (s for s in self._choices if s in ticked):
+            button = QRadioButton(self._names[symptom].replace("&", "&&"))
+            button.setChecked(symptom == ticked[0])
+            button.clicked.connect(lambda _on=False, worst=symptom: self._say_worst(worst))
+            self._worst_row.addWidget(button)
+
+    def _ticked(self) -> tuple[str, ...]:
+        return tuple(s for s, choice in self._choices.items() if choice.isChecked())
+
+    def _say(self) -> None:
+        self.chosen.emit(self._ticked(), None)
+
+    def _say_worst(self, worst: str) -> None:
+        self.chosen.emit(self._ticked(), worst)
+
+    def focus_first(self) -> None:
+        """The first symptom."""
+        next(iter(self._choices.values())).setFocus()

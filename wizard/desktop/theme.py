@@ -1,0 +1,128 @@
+"""How the window looks: colours by role for light and dark, sizes that grow with the text, three sizes of type.
+
+Every length is a multiple of the line height of the user's own font, so larger text gets a larger window
+furniture. Where the system asks for high contrast its own colours are kept.
+"""
+
+from dataclasses import dataclass
+
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QColor, QFont, QFontMetricsF, QGuiApplication, QPalette
+from PySide6.QtWidgets import QApplication, QStyleFactory, QWidget
+
+from wizard.budget.entry import State
+
+Role = QPalette.ColorRole
+Group = QPalette.ColorGroup
+
+TITLE = 1.55
+HEADING = 1.18
+SMALL = 0.92
+"""Sizes of type as multiples of the user's own."""
+
+
+@dataclass(frozen=True)
+class Colours:
+    """Colours by what they are for. Text colours reach a contrast of 4.5 to 1 on `page` and `card`
+    (WCAG 2.2 §1.4.3)."""
+
+    page: str
+    card: str
+    rail: str
+    line: str
+    text: str
+    quiet: str
+    accent: str
+    chosen: str
+    on_accent: str
+    over: str
+    tight: str
+    room: str
+    unknown: str
+    caution: str
+
+    def of_state(self, state: State) -> QColor:
+        """The colour of a budget's state; never the only sign of it."""
+        return QColor({"over": self.over, "tight": self.tight, "room": self.room}.get(state, self.unknown))
+
+
+LIGHT = Colours(
+    page="#f6f5f1", card="#ffffff", rail="#e9e7df", line="#c9c5b9", text="#23252b", quiet="#5c5d63",
+    accent="#2f5d62", chosen="#d3e2e0", on_accent="#ffffff", over="#a3282f", tight="#8a5a00", room="#2f6b3c",
+    unknown="#5f5a78", caution="#fdf1d3",
+)  # fmt: skip
+DARK = Colours(
+    page="#1f2124", card="#292c30", rail="#191b1d", line="#4b4f55", text="#e8e6e1", quiet="#aeb0b3",
+    accent="#7fc0b5", chosen="#34504d", on_accent="#10201e", over="#ff9a94", tight="#e8b85c", room="#8fcf9a",
+    unknown="#bdb4e0", caution="#40371d",
+)  # fmt: skip
+
+
+def is_dark() -> bool:
+    """Whether the window's own palette is a dark one."""
+    return QGuiApplication.palette().color(Role.Window).lightness() < 128
+
+
+def colours() -> Colours:
+    """The colours in use now."""
+    return DARK if is_dark() else LIGHT
+
+
+def palette_of(chosen: Colours) -> QPalette:
+    """Qt's palette from ours."""
+    palette = QPalette()
+    plain = {
+        Role.Window: chosen.page, Role.WindowText: chosen.text, Role.Base: chosen.card, Role.Text: chosen.text,
+        Role.AlternateBase: chosen.page, Role.Button: chosen.card, Role.ButtonText: chosen.text,
+        Role.ToolTipBase: chosen.card, Role.ToolTipText: chosen.text, Role.PlaceholderText: chosen.quiet,
+        Role.Highlight: chosen.chosen, Role.HighlightedText: chosen.text, Role.Link: chosen.accent,
+        Role.Accent: chosen.accent, Role.Mid: chosen.line, Role.BrightText: chosen.over,
+    }  # fmt: skip
+    for role, colour in plain.items():
+        palette.setColor(role, QColor(colour))
+    faint = QColor(chosen.quiet)
+    faint.setAlpha(150)
+    for role in (Role.WindowText, Role.Text, Role.ButtonText, Role.PlaceholderText):
+        palette.setColor(Group.Disabled, role, faint)
+    palette.setColor(Group.Disabled, Role.Highlight, QColor(chosen.line))
+    palette.setColor(Group.Disabled, Role.Accent, QColor(chosen.line))
+    return palette
+
+
+def apply(app: QApplication, dark: bool | None = None) -> None:
+    """Dress the application; `dark` None follows the system. Called again when the system changes."""
+    if QStyleFactory.keys() and app.style().objectName() != "fusion":
+        app.setStyle("fusion")
+    if dark is None:
+        if _wants_contrast(app):
+            return
+        dark = app.styleHints().colorScheme() == Qt.ColorScheme.Dark
+    app.setPalette(palette_of(DARK if dark else LIGHT))
+
+
+def _wants_contrast(app: QApplication) -> bool:
+    hints = getattr(app.styleHints(), "accessibility", None)  # only in Qt 6.10 and later
+    return hints is not None and hints().contrastPreference() == Qt.ContrastPreference.HighContrast
+
+
+def em(widget: QWidget | None = None) -> float:
+    """One line of the user's text, in pixels."""
+    font = widget.font() if widget is not None else QGuiApplication.font()
+    return QFontMetricsF(font).height()
+
+
+def px(lines: float) -> int:
+    """A length in lines of text, in whole pixels."""
+    return max(1, round(lines * em()))
+
+
+def sized(font: QFont, factor: float, bold: bool = False) -> QFont:
+    """A font of another size of the scale."""
+    other = QFont(font)
+    size = QGuiApplication.font().pointSizeF()
+    if size > 0:
+        other.setPointSizeF(size * factor)
+    else:
+        other.setPixelSize(round(QGuiApplication.font().pixelSize() * factor))
+    other.setBold(bold)
+    return other

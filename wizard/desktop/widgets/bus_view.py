@@ -1,0 +1,98 @@
+"""The bus as a tree: what hangs on what, in plain words, with a tick for what misbehaves."""
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QTreeWidget, QTreeWidgetItem, QWidget
+
+from wizard.bus.model import Device, Snapshot
+from wizard.bus.tree import BusTree
+from wizard.desktop import theme
+from wizard.report.clean import one_line
+from wizard.report.words import controller_words, device_words, speed_words
+
+_ID = Qt.ItemDataRole.UserRole
+_TICK = Qt.ItemFlag.ItemIsUserCheckable
+
+
+class BusView(QTreeWidget):
+    """A snapshot as a tree. Emits the ids of the ticked devices when the user changes one."""
+
+    ticked = Signal(tuple)
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setColumnCount(3)
+        self.setHeaderLabels([self.tr("What hangs where"), self.tr("Speed"), self.tr("Current it asks for")])
+        self.setAccessibleName(self.tr("What hangs where; tick what misbehaves"))
+        self.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
+        self.setUniformRowHeights(True)
+        self.setIndentation(theme.px(1.1))
+        self.setAlternatingRowColors(True)
+        head = self.header()
+        head.setStretchLastSection(False)
+        head.setSectionResizeMode(0, QHeaderView.ResizeMode.Stretch)
+        head.setSectionResizeMode(1, QHeaderView.ResizeMode.ResizeToContents)
+        head.setSectionResizeMode(2, QHeaderView.ResizeMode.ResizeToContents)
+        self._items: dict[str, QTreeWidgetItem] = {}
+        self.itemChanged.connect(self._changed)
+
+    def show_snapshot(self, snapshot: Snapshot) -> None:
+        """Show another snapshot."""
+        self.blockSignals(True)
+        self.clear()
+        self._items = {}
+        tree = BusTree(snapshot)
+        for controller in snapshot.controllers:
+            words = controller_words(controller)
+            item = QTreeWidgetItem([one_line(words[0].upper() + words[1:]), "", ""])
+            self.addTopLevelItem(item)
+            self._add_below(item, controller.id, tree)
+        for device in snapshot.devices:
+            if device.id not in self._items:
+                self.addTopLevelItem(self._item(device, tree))
+                self._add_below(self._items[device.id], device.id, tree)
+        self.expandAll()
+        self.blockSignals(False)
+
+    def _add_below(self, top: QTreeWidgetItem, place: str, tree: BusTree) -> None:
+        waiting = [(top, place)]
+        while waiting:
+            item, parent = waiting.pop()
+            for device in tree.children(parent):
+                if device.id not in self._items:
+                    below = self._item(device, tree)
+                    item.addChild(below)
+                    waiting.append((below, device.id))
+
+    def _item(self, device: Device, tree: BusTree) -> QTreeWidgetItem:
+        if device.root:
+            item = QTreeWidgetItem(
+                [self.tr("Bus %1").replace("%1", device.id.removeprefix("usb")), speed_words(device), ""]
+            )
+        else:
+            socket = tree.sockets.get(device.id)
+            place = f", {socket.place}" if socket is not None and socket.place else ""
+            name = one_line(f"{device_words(device)} ({device.id}{place})")
+            item = QTreeWidgetItem([name, speed_words(device), self._current(device)])
+            item.setFlags(item.flags() | _TICK)
+            item.setCheckState(0, Qt.CheckState.Unchecked)
+            item.setData(0, _ID, device.id)
+        self._items[device.id] = item
+        return item
+
+    def _current(self, device: Device) -> str:
+        if device.max_power_ma is None:
+            return self.tr("unknown")
+        amount = f"{device.max_power_ma} mA"
+        return self.tr("%1, own supply").replace("%1", amount) if device.self_powered else amount
+
+    def show_ticks(self, devices: tuple[str, ...]) -> None:
+        """Tick exactly these devices."""
+        self.blockSignals(True)
+        for name, item in self._items.items():
+            if item.flags() & _TICK:
+                item.setCheckState(0, Qt.CheckState.Checked if name in devices else Qt.CheckState.Unchecked)
+        self.blockSignals(False)
+
+    def _changed(self, item: QTreeWidgetItem, column: int) -> None:
+        on = Qt.CheckState.Checked
+        self.ticked.emit(tuple(n for n, i in self._items.items() if i.flags() & _TICK and i.checkState(0) == on))

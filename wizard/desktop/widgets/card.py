@@ -1,0 +1,96 @@
+"""A sheet that holds things together, and the scrolled column that pages are made of. Both know no content."""
+
+from PySide6.QtCore import QRectF, QSize, Qt
+from PySide6.QtGui import QColor, QPainter, QPaintEvent, QPalette, QPen
+from PySide6.QtWidgets import QFrame, QLayout, QScrollArea, QVBoxLayout, QWidget
+
+from wizard.desktop import theme
+
+WIDEST = 62.0
+"""Width of a column in lines of text: about 110 letters (common practice, no source)."""
+
+
+class Rule(QWidget):
+    """A thin line from side to side."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.setFixedHeight(1)
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """The line."""
+        QPainter(self).fillRect(self.rect(), QColor(theme.colours().line))
+
+
+class Card(QFrame):
+    """A sheet with a thin border. `warning` gives it the ground and the thick edge of a caution."""
+
+    def __init__(self, warning: bool = False, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._warning = warning
+        self.column = QVBoxLayout(self)
+        pad = theme.px(0.6)
+        self.column.setContentsMargins(pad + (theme.px(0.5) if warning else 0), pad, pad, pad)
+        self.column.setSpacing(theme.px(0.35))
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """The sheet itself."""
+        painter = QPainter(self)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        colours = theme.colours()
+        box = QRectF(self.rect()).adjusted(0.5, 0.5, -0.5, -0.5)
+        ground = QColor(colours.caution) if self._warning else self.palette().color(QPalette.ColorRole.Base)
+        painter.setBrush(ground)
+        painter.setPen(QPen(QColor(colours.tight if self._warning else colours.line), 1))
+        painter.drawRoundedRect(box, 4, 4)
+        if self._warning:
+            painter.setPen(Qt.PenStyle.NoPen)
+            painter.setBrush(QColor(colours.tight))
+            painter.drawRect(QRectF(1, 4, theme.px(0.3), self.height() - 8))
+
+
+class _Inside(QWidget):
+    """The inside of a column: as high as its wrapped text needs at the width it has, and no higher."""
+
+    def minimumSizeHint(self) -> QSize:
+        """Without the height, which Qt would take for the narrowest width."""
+        return QSize(super().minimumSizeHint().width(), 1)
+
+
+class Column(QScrollArea):
+    """Things below one another, scrolled when they don't fit; no wider than is good to read, unless `wide`."""
+
+    def __init__(self, wide: bool = False, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setFrameShape(QFrame.Shape.NoFrame)
+        self.setWidgetResizable(True)
+        self._inside = _Inside()
+        if not wide:
+            self._inside.setMaximumWidth(theme.px(WIDEST))
+        self.column = QVBoxLayout(self._inside)
+        self.column.setContentsMargins(0, 0, theme.px(0.5), theme.px(0.5))
+        self.column.setSpacing(theme.px(0.6))
+        self.setWidget(self._inside)
+
+    def fill(self, *parts: QWidget | QLayout) -> None:
+        """Put other things in; the old ones go."""
+        clear(self.column)
+        for part in parts:
+            if isinstance(part, QLayout):
+                self.column.addLayout(part)
+            else:
+                self.column.addWidget(part)
+        self.column.addStretch(1)
+
+
+def clear(layout: QLayout) -> None:
+    """Take everything out of a layout and let it go."""
+    while (item := layout.takeAt(0)) is not None:
+        inner, widget = item.layout(), item.widget()
+        if widget is not None:
+            widget.hide()
+            widget.setParent(None)
+            widget.deleteLater()
+        elif inner is not None:
+            clear(inner)
+            inner.deleteLater()

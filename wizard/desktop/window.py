@@ -1,0 +1,232 @@
+"""The window: steps at the left, the page, the actions at the foot. Shows and passes on; decides nothing."""
+
+from collections.abc import Callable
+
+from PySide6.QtCore import QEvent, Qt, Signal
+from PySide6.QtGui import QAction, QCloseEvent, QColor, QIcon, QKeySequence, QPalette
+from PySide6.QtWidgets import (
+    QHBoxLayout,
+    QLabel,
+    QMainWindow,
+    QPushButton,
+    QSizePolicy,
+    QStackedWidget,
+    QVBoxLayout,
+    QWidget,
+)
+
+from wizard.desktop import theme
+from wizard.desktop.flow import Flow
+from wizard.desktop.page import Action, Page
+from wizard.desktop.session import PAGES, Session
+from wizard.desktop.session import Page as PageName
+from wizard.desktop.widgets.card import Card, Rule
+from wizard.desktop.widgets.rail import Rail, RailStep, StepState
+from wizard.desktop.widgets.text import Text, quiet
+from wizard.store import resources
+
+
+class Window(QMainWindow):
+    """The main window. Emits what the user pressed; `show_session` makes it look like a session."""
+
+    back = Signal()
+    jump = Signal(str)
+    new_wanted = Signal()
+    open_wanted = Signal()
+    last_wanted = Signal()
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.setWindowTitle("Portmend")
+        self.setWindowIcon(QIcon(str(resources.icon("portmend"))))
+        self.pages: dict[PageName, Page] = {}
+        self.before_close: Callable[[], None] = lambda: None
+        self._page: PageName | None = None
+        self._session: Session | None = None
+        self._flow: Flow | None = None
+        self._rail = Rail()
+        self._stack = QStackedWidget()
+        self._wait = QLabel(self.tr("Getting ready…"))
+        self._wait.setAlignment(Qt.AlignmentFlag.AlignCenter)
+        self._stack.addWidget(self._wait)
+        self._problem, self._problem_words = self._build_problem()
+        self._back = QPushButton(self.tr("&Back"))
+        self._second = QPushButton()
+        self._first = QPushButton()
+        self._saved = quiet("")
+        self._saved.setAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
+        self._saved.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
+        self._lay_out()
+        self._dress_primary()
+        self._build_menu()
+        self.resize(theme.px(62), theme.px(44))
+        self.setMinimumSize(theme.px(34), theme.px(24))
+
+    def _lay_out(self) -> None:
+        foot = QHBoxLayout()
+        foot.setContentsMargins(theme.px(1.2), theme.px(0.5), theme.px(1.2), theme.px(0.7))
+        foot.setSpacing(theme.px(0.6))
+        for button in (self._back, self._second, self._first):
+            button.setMinimumHeight(theme.px(1.9))
+            button.hide()
+        self._first.setDefault(True)
+        self._back.clicked.connect(self.back)
+        self._second.clicked.connect(lambda: self._current().press_secondary())
+        self._first.clicked.connect(lambda: self._current().press_primary())
+        foot.addWidget(self._back)
+        foot.addWidget(self._saved, 1)
+        foot.addWidget(self._second)
+        foot.addWidget(self._first)
+        right = QVBoxLayout()
+        right.setContentsMargins(0, 0, 0, 0)
+        right.setSpacing(0)
+        problem_row = QVBoxLayout()
+        problem_row.setContentsMargins(theme.px(1.2), theme.px(0.6), theme.px(1.2), 0)
+        problem_row.addWidget(self._problem)
+        right.addLayout(problem_row)
+        right.addWidget(self._stack, 1)
+        right.addWidget(Rule())
+        right.addLayout(foot)
+        whole = QHBoxLayout()
+        whole.setContentsMargins(0, 0, 0, 0)
+        whole.setSpacing(0)
+        whole.addWidget(self._rail)
+        whole.addLayout(right, 1)
+        middle = QWidget()
+        middle.setLayout(whole)
+        self.setCentralWidget(middle)
+
+    def _build_problem(self) -> tuple[Card, Text]:
+        card, words = Card(warning=True), Text("")
+        card.column.addWidget(words)
+        card.hide()
+        return card, words
+
+    def _build_menu(self) -> None:
+        menu = self.menuBar().addMenu(self.tr("&Case"))
+        for name, keys, signal in (
+            (self.tr("&New case"), QKeySequence.StandardKey.New, self.new_wanted),
+            (self.tr("&Open a case…"), QKeySequence.StandardKey.Open, self.open_wanted),
+            (self.tr("Open the &last case"), None, self.last_wanted),
+        ):
+            action = QAction(name, self)
+            if keys is not None:
+                action.setShortcut(QKeySequence(keys))
+            action.triggered.connect(lambda _on=False, signal=signal: signal.emit())
+            menu.addAction(action)
+        menu.addSeparator()
+        leave = QAction(self.tr("&Close"), self)
+        leave.setShortcut(QKeySequence(QKeySequence.StandardKey.Quit))
+        leave.triggered.connect(self.close)
+        menu.addAction(leave)
+
+    def add_page(self, name: PageName, page: Page) -> None:
+        """Add a page; `show_session` brings it up when it is its turn."""
+        self.pages[name] = page
+        self._stack.addWidget(page)
+        page.acted.connect(self._show_actions)
+
+    def drop_pages(self) -> None:
+        """Take all pages out, to build them anew."""
+        for page in self.pages.values():
+            self._stack.removeWidget(page)
+            page.deleteLater()
+        self.pages = {}
+        self._page = None
+
+    def show_session(self, session: Session, flow: Flow) -> None:
+        """Show a session: its page, the steps, what went wrong, the actions."""
+        self._session, self._flow = session, flow
+        page = self.pages[session.page]
+        page.show_session(session, flow)
+        if self._page != session.page:
+            self._page = session.page
+            self._stack.setCurrentWidget(page)
+            page.focus_first()
+        self._problem_words.say(session.problem or "")
+        self._problem.setVisible(session.problem is not None)
+        self._rail.show_steps(tuple(self._step(name, session, flow) for name in PAGES))
+        self._show_actions()
+
+    def show_saved(self, words: str) -> None:
+        """Say where the case is saved, in small print at the foot."""
+        self._saved.say(words)
+        self._saved.setToolTip("")
+
+    def press_primary(self) -> None:
+        """Press the main action."""
+        self._first.click()
+
+    def press_secondary(self) -> None:
+        """Press the lesser action."""
+        self._second.click()
+
+    def press_back(self) -> None:
+        """Press Back."""
+        self._back.click()
+
+    def _step(self, name: PageName, session: Session, flow: Flow) -> RailStep:
+        state: StepState = "ahead"
+        if name == session.page:
+            state = "here"
+        elif not flow.has_content(session, name):
+            state = "passed_over"
+        elif PAGES.index(name) < PAGES.index(session.reached):
+            state = "done"
+        reachable = name != session.page and bool(session.ticked) and flow.can_jump(session, name)
+        return RailStep(name, self._name(name), state, reachable)
+
+    def _name(self, page: PageName) -> str:
+        return {
+            "trouble": self.tr("Trouble"),
+            "look": self.tr("Look"),
+            "ledger": self.tr("Budgets"),
+            "questions": self.tr("Questions"),
+            "findings": self.tr("Findings"),
+            "plan": self.tr("Plan"),
+            "again": self.tr("Check again"),
+            "report": self.tr("Report"),
+        }[page]
+
+    def _current(self) -> Page:
+        assert self._page is not None
+        return self.pages[self._page]
+
+    def _show_actions(self) -> None:
+        if self._session is None or self._flow is None or self._page is None:
+            return
+        page = self._current()
+        self._back.setVisible(True)
+        self._back.setEnabled(self._flow.can_go_back(self._session))
+        _dress(self._first, page.primary(self._session, self._flow))
+        _dress(self._second, page.secondary(self._session, self._flow))
+
+    def _dress_primary(self) -> None:
+        """The main action stands out in the accent colour."""
+        chosen = theme.colours()
+        palette = self._first.palette()
+        palette.setColor(QPalette.ColorGroup.Active, QPalette.ColorRole.Button, QColor(chosen.accent))
+        palette.setColor(QPalette.ColorGroup.Inactive, QPalette.ColorRole.Button, QColor(chosen.accent))
+        palette.setColor(QPalette.ColorGroup.Active, QPalette.ColorRole.ButtonText, QColor(chosen.on_accent))
+        palette.setColor(QPalette.ColorGroup.Inactive, QPalette.ColorRole.ButtonText, QColor(chosen.on_accent))
+        palette.setColor(QPalette.ColorGroup.Disabled, QPalette.ColorRole.Button, QColor(chosen.page))
+        palette.setColor(QPalette.ColorGroup.Disabled, QPalette.ColorRole.ButtonText, QColor(chosen.quiet))
+        self._first.setPalette(palette)
+
+    def changeEvent(self, event: QEvent) -> None:
+        """Colours follow the system at once."""
+        super().changeEvent(event)
+        if event.type() == QEvent.Type.PaletteChange:
+            self._dress_primary()
+
+    def closeEvent(self, event: QCloseEvent) -> None:
+        """Let whoever runs the work put things in order first."""
+        self.before_close()
+        super().closeEvent(event)
+
+
+def _dress(button: QPushButton, action: Action | None) -> None:
+    button.setVisible(action is not None)
+    if action is not None:
+        button.setText(action.text)
+        button.setEnabled(action.enabled)

@@ -1,0 +1,118 @@
+"""The engine of the window, wired to the rest of the program. Adds nothing of its own."""
+
+from collections.abc import Iterable
+from datetime import datetime
+from pathlib import Path
+from typing import Literal, cast
+
+from wizard import wiring
+from wizard.case.documents import Advice, CompareDocument, Look
+from wizard.case.model import Case
+from wizard.diagnosis.advice import Question
+from wizard.diagnosis.questions import make_question
+from wizard.diagnosis.rulebook import Symptom
+from wizard.diagnosis.texts import Texts
+from wizard.observe.seen import Watcher
+from wizard.plan.verdict import Verdict
+from wizard.store.demos import Demo
+
+
+class WiredEngine:
+    """Fulfils `Engine` with `wizard.wiring`. Loading it reads the rulebook: slow, raises RulebookError."""
+
+    def __init__(self, services: wiring.Services | None = None) -> None:
+        self._services = services or wiring.load_services()
+
+    @property
+    def texts(self) -> Texts:
+        """The prose of the language shown."""
+        return self._services.texts
+
+    def symptoms(self) -> tuple[Symptom, ...]:
+        """What a user may complain about."""
+        return self._services.rulebook.symptoms
+
+    def question(self, observation: str) -> Question | None:
+        """The question about one observation; None if this rulebook does not ask it."""
+        known = self._services.rulebook.observation_by_id.get(observation)
+        return None if known is None or known.how == "measure" else make_question(known, self._services.texts)
+
+    def concerns(self, observation: str, symptoms: Iterable[str]) -> bool:
+        """Whether an observation is about one of these symptoms."""
+        known = self._services.rulebook.observation_by_id.get(observation)
+        return known is None or not known.symptoms or bool(set(known.symptoms) & set(symptoms))
+
+    def new_case(
+        self, symptom: str, also: tuple[str, ...], look: Look | None = None, source: str | None = None
+    ) -> Case:
+        """A fresh case."""
+        known = cast(wiring.Source, source) if source in ("live", "captured", "described", "demo") else None
+        return wiring.new_case(symptom, also, look, (), known)
+
+    def look_live(self, watcher: Watcher, log: str | None) -> Look:
+        """This PC."""
+        return wiring.look_live(watcher, log)
+
+    def look_captured(self, root: Path, watcher: Watcher, log: str | None) -> Look:
+        """A captured tree."""
+        return wiring.look_captured(root, watcher, log)
+
+    def look_of(self, case: Case) -> Look:
+        """The look that a case holds."""
+        return wiring.look_of(case)
+
+    def demos(self) -> tuple[Demo, ...]:
+        """All demos."""
+        return tuple(wiring.load_demo(name) for name in wiring.demo_names())
+
+    def load_demo(self, name: str) -> Demo:
+        """One demo."""
+        return wiring.load_demo(name)
+
+    def demo_case(self, demo: Demo) -> Case:
+        """The case of a demo before anything was answered."""
+        return wiring.demo_case(demo)
+
+    def look_demo(self, demo: Demo, when: Literal["before", "after"]) -> Look:
+        """One of a demo's two looks."""
+        return wiring.look_demo(demo, when)
+
+    def advise(self, case: Case) -> Advice:
+        """Causes, next question, plan."""
+        return wiring.advise(self._services, case)
+
+    def compare(self, before: Look, after: Look) -> CompareDocument:
+        """Two looks side by side."""
+        return wiring.compare(before, after)
+
+    def verdict(self, case: Case, before: Look, after: Look) -> Verdict:
+        """What became of the trouble."""
+        return wiring.verdict(case, before, after)
+
+    def open_case(self, path: Path) -> Case:
+        """A saved case."""
+        return wiring.open_case(path)
+
+    def now(self) -> str:
+        """The local time to the second."""
+        return datetime.now().isoformat(" ", "seconds")
+
+    def last_case(self) -> Path | None:
+        """The saved case that changed last."""
+        return wiring.last_case()
+
+    def save_case(self, case: Case, path: Path | None) -> Path:
+        """Save a case."""
+        return wiring.save_case(case, path)
+
+    def write_report(self, case: Case, path: Path, keep: frozenset[str]) -> Path:
+        """A report in the form that the ending names."""
+        return wiring.write_report(self._services, case, path, keep)
+
+    def report_text(self, case: Case, keep: frozenset[str]) -> str:
+        """The report as plain text."""
+        return wiring.report_text(self._services, case, keep)
+
+    def read_log(self, path: Path) -> str:
+        """The text of a log file."""
+        return wiring.read_log(path)
