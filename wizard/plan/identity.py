@@ -12,6 +12,7 @@ from wizard.bus.tree import natural_key
 
 Pair = tuple[Device, Device]
 Key = Callable[[Device], tuple[Any, ...] | None]
+Match = Callable[[Device, Device], bool]
 
 
 def pair_devices(
@@ -23,8 +24,8 @@ def pair_devices(
     """
     old, new = _sorted(before), _sorted(after)
     pairs: list[Pair] = []
-    for key in _KEYS:
-        pairs += _pair_by(key, old, new)
+    for key, matches in _STAGES:
+        pairs += _pair_by(key, matches, old, new)
     pairs.sort(key=lambda p: (natural_key(p[1].id), natural_key(p[0].id)))
     return tuple(pairs), tuple(old), tuple(new)
 
@@ -46,15 +47,12 @@ def _model(device: Device) -> tuple[Any, ...] | None:
     return (device.vid, device.pid) if device.vid and device.pid else None
 
 
-def _nameless_in_place(device: Device) -> tuple[Any, ...] | None:
-    """A device that tells nothing can only be known by its place."""
-    return (device.id,) if not (device.vid and device.pid) else None
+def _place(device: Device) -> tuple[Any, ...] | None:
+    """What could not be read in one look can still be known by its place."""
+    return (device.id,)
 
 
-_KEYS: tuple[Key, ...] = (_with_serial, _model_and_name, _model, _nameless_in_place)
-
-
-def _pair_by(key: Key, old: list[Device], new: list[Device]) -> list[Pair]:
+def _pair_by(key: Key, matches: tuple[Match, ...], old: list[Device], new: list[Device]) -> list[Pair]:
     """Pair what shares a key and take it out of both lists."""
     groups: dict[tuple[Any, ...], tuple[list[Device], list[Device]]] = {}
     for side, devices in enumerate((old, new)):
@@ -64,7 +62,7 @@ def _pair_by(key: Key, old: list[Device], new: list[Device]) -> list[Pair]:
                 groups.setdefault(named, ([], []))[side].append(device)
     pairs: list[Pair] = []
     for was, now in groups.values():
-        for match in (_same_place, _neither_numbered, _may_be_one):
+        for match in matches:
             pairs += _take(match, was, now)
     for one, other in pairs:
         old.remove(one)
@@ -72,7 +70,7 @@ def _pair_by(key: Key, old: list[Device], new: list[Device]) -> list[Pair]:
     return pairs
 
 
-def _take(match: Callable[[Device, Device], bool], was: list[Device], now: list[Device]) -> list[Pair]:
+def _take(match: Match, was: list[Device], now: list[Device]) -> list[Pair]:
     """Greedy in order of places; what is paired leaves both lists."""
     pairs: list[Pair] = []
     for one in tuple(was):
@@ -95,3 +93,17 @@ def _same_place(one: Device, other: Device) -> bool:
 
 def _neither_numbered(one: Device, other: Device) -> bool:
     return not one.serial and not other.serial
+
+
+def _nothing_against(one: Device, other: Device) -> bool:
+    known = ((one.vid, other.vid), (one.pid, other.pid), (one.serial, other.serial))
+    return all(a is None or b is None or a == b for a, b in known)
+
+
+_AMONG_EQUALS: tuple[Match, ...] = (_same_place, _neither_numbered, _may_be_one)
+_STAGES: tuple[tuple[Key, tuple[Match, ...]], ...] = (
+    (_with_serial, _AMONG_EQUALS),
+    (_model_and_name, _AMONG_EQUALS),
+    (_model, _AMONG_EQUALS),
+    (_place, (_nothing_against,)),
+)

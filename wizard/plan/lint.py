@@ -10,7 +10,7 @@ from wizard.diagnosis.loading import check_condition, did_you_mean
 from wizard.diagnosis.rulebook import Rulebook
 from wizard.diagnosis.texts import Texts
 from wizard.plan.cautions import required_cautions
-from wizard.plan.numbers import CAUSES_OF, GAPS, STATES
+from wizard.plan.numbers import CAUSES_OF, COMMAND_GAPS, NEED_GAPS, REASON_GAPS, STATES
 from wizard.plan.steps import CautionId, Remedy, System
 from wizard.plan.verdict import REASONS
 
@@ -95,21 +95,30 @@ def _texts(remedies: tuple[Remedy, ...], texts: Texts) -> Iterator[Problem]:
         if not (texts.get(key) or "").strip():
             yield Problem(place, f"{key} is missing")
     optional = {f"step.{r.id}.{part}_{system}" for r in remedies for part in _BY_SYSTEM for system in get_args(System)}
-    optional |= {f"step.{r.id}.{part}" for r in remedies for part in ("need", "need_general")}
+    optional |= {f"step.{r.id}.{part}" for r in remedies for part in ("need", "need_more", "need_general")}
     ours = ("step.", "step_name.", "caution.", "reason.", "verdict.")
-    for key in sorted(k for k in texts.keys() if k.startswith(ours)):  # noqa: SIM118 - Texts is no mapping
+    all_keys = texts.keys()
+    for key in sorted(k for k in all_keys if k.startswith(ours)):
         if key not in wanted | optional:
             yield Problem(place, f"{key} belongs to no remedy")
-        for problem in _gap_problems(texts[key]):
+        for problem in _gap_problems(texts[key], _gaps_of(key)):
             yield Problem(place, f"{key}: {problem}")
 
 
-def _gap_problems(template: str) -> Iterator[str]:
+def _gaps_of(key: str) -> frozenset[str]:
+    if key.startswith("reason."):
+        return REASON_GAPS
+    if key.startswith("step."):
+        return NEED_GAPS if key.endswith((".need", ".need_more")) else COMMAND_GAPS
+    return frozenset()
+
+
+def _gap_problems(template: str, allowed: frozenset[str]) -> Iterator[str]:
     try:
         gaps = [name for _, name, _, _ in Formatter().parse(template) if name is not None]
     except ValueError as slip:
         yield f"its gaps can't be read ({slip})"
         return
     for name in gaps:
-        if name not in GAPS:
-            yield f"unknown gap {name!r}{did_you_mean(name, GAPS)}"
+        if name not in allowed:
+            yield f"there is no gap {name!r} here{did_you_mean(name, allowed)}"

@@ -31,8 +31,12 @@ CAUSES_OF: Mapping[str, tuple[str, ...]] = {
 
 STATES = ("over", "tight")
 
-GAPS = frozenset(["used", "limit", "where", "per", "amps", "sockets", "metres", "gauge", "device", "hub"])
-"""The named gaps that a text may have."""
+REASON_GAPS = frozenset(["used", "limit", "where", "per"])
+"""Named gaps of the reasons, filled from a ledger entry."""
+NEED_GAPS = frozenset(["amps", "sockets", "metres", "gauge"])
+"""Named gaps of a specification; where a figure is not known, the general text stands instead."""
+COMMAND_GAPS = frozenset(["device", "hub"])
+"""Named gaps of an instruction; where an id is not known, the gap shows a name to replace."""
 
 HEADROOM = 1.25
 """A supply to ask for over what is declared: common practice (no source)."""

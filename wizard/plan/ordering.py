@@ -10,7 +10,6 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 from wizard.diagnosis.facts import Facts
-from wizard.diagnosis.rulebook import Condition
 from wizard.plan.steps import Remedy
 
 SURE = 0.8
@@ -23,7 +22,11 @@ LEAST = 0.04
 """Share of belief that a remedy must speak to."""
 LEAST_OF_BEST = 0.12
 """The same, as a part of what the best remedy speaks to."""
-REDUNDANT = 0.4
+STANDING = 0.05
+"""Chance of ending one single cause that a step must have to be worth money, an opened case or new firmware."""
+GREAT_PART = 0.25
+"""The same for such a step, as a part of what the best remedy speaks to."""
+REDUNDANT = 0.25
 """A remedy stays only if that part of the least is left once those before it are done."""
 LEADING = 0.5
 """Remedies with at least this part of the best chance are comparable; among them the harmless go first."""
@@ -36,7 +39,7 @@ FEWEST, MOST = 3, 10
 """Steps in a plan, the last resort among them, as far as there are any."""
 
 _FREE_TIERS = 1
-_BEFORE = {"skipped": 0, "helped": 1, "done": 1, "did_not_help": 1}
+_LAST_UNPAID = 2
 
 
 @dataclass(frozen=True)
@@ -77,7 +80,7 @@ def is_open(remedy: Remedy, facts: Facts, platform: str | None) -> bool:
     """Whether a remedy makes sense in this case: what it surely needs is known, nothing known is against it."""
     if remedy.systems and platform in ("windows", "linux", "macos") and platform not in remedy.systems:
         return False
-    if _tried(remedy, facts, "worse"):
+    if tried(remedy, facts, "worse"):
         return False
     if not all(facts.holds(condition) is True for condition in remedy.surely_if):
         return False
@@ -105,9 +108,9 @@ def order_remedies(
         ordered = _by_stages(chosen, belief, keep_all=True)
     kept = _capped(ordered, belief)
     last = tuple(r for r in everything if r.last_resort and r.id not in marked)
-    before = tuple(r for r in everything if _BEFORE.get(marked.get(r.id, ""), 9) == 0)
-    tried = tuple(r for r in everything if _BEFORE.get(marked.get(r.id, ""), 9) == 1)
-    return (*kept, *before, *last, *tried)
+    skipped = tuple(r for r in everything if marked.get(r.id) == "skipped")
+    done = tuple(r for r in everything if marked.get(r.id, "skipped") != "skipped")
+    return (*kept, *skipped, *last, *done)
 
 
 def first_remedy(
@@ -129,16 +132,15 @@ def first_remedy(
     return _next(group, belief, _unclear(belief)).remedy.id
 
 
-def _tried(remedy: Remedy, facts: Facts, *results: str) -> bool:
-    if remedy.tried_as is None:
-        return False
-    return facts.holds(Condition(observation=remedy.tried_as, any_of=results)) is True
+def tried(remedy: Remedy, facts: Facts, *results: str) -> bool:
+    """Whether the test that is the same act had one of these results."""
+    return remedy.tried_as is not None and any(word in results for word in facts.words(remedy.tried_as))
 
 
 def _weigh(remedy: Remedy, facts: Facts) -> _Weighed:
-    again = AGAIN if _tried(remedy, facts, "same", "fails") else 1.0
+    again = AGAIN if tried(remedy, facts, "same", "fails") else 1.0
     chances = dict.fromkeys(remedy.cures, SURE * again) | dict.fromkeys(remedy.may_cure, MAYBE * again)
-    return _Weighed(remedy, chances, _tried(remedy, facts, "cures", "works"))
+    return _Weighed(remedy, chances, tried(remedy, facts, "cures", "works"))
 
 
 def _after_failures(
@@ -170,12 +172,21 @@ def _chosen(
     ]
     best = max((w.gain(belief) for w in weighed), default=0.0)
     least = max(LEAST * SURE, LEAST_OF_BEST * best)
-    kept = [w for w in weighed if w.proven or w.gain(belief) >= least]
+    kept = [w for w in weighed if w.proven or (w.gain(belief) >= least and _worth_its_price(w, belief, best))]
     if len(kept) < FEWEST - 1:
-        rest = sorted((w for w in weighed if w not in kept and w.gain(belief) > 0), key=lambda w: -w.gain(belief))
+        spare = [w for w in weighed if w not in kept and w.gain(belief) > 0 and tier(w.remedy) <= _LAST_UNPAID]
+        rest = sorted(spare, key=lambda w: -w.gain(belief))
         wanted = [*kept, *rest[: FEWEST - 1 - len(kept)]]
         kept = [w for w in weighed if w in wanted]
     return kept
+
+
+def _worth_its_price(w: _Weighed, belief: Mapping[str, float], best: float) -> bool:
+    """Nobody should pay, open a case or touch firmware for many small doubts that merely add up."""
+    if tier(w.remedy) <= _LAST_UNPAID:
+        return True
+    greatest = max((chance * belief.get(cause, 0.0) for cause, chance in w.chances.items()), default=0.0)
+    return greatest >= STANDING and w.gain(belief) >= GREAT_PART * best
 
 
 def _unclear(belief: Mapping[str, float]) -> bool:
@@ -217,7 +228,11 @@ def _in_turn(group: list[_Weighed], belief: Mapping[str, float], keep_all: bool)
 
 
 def _capped(ordered: list[_Weighed], belief: Mapping[str, float]) -> tuple[Remedy, ...]:
-    """At most `MOST` steps with the last resort: the ones that speak to least go."""
-    by_worth = sorted(range(len(ordered)), key=lambda i: (not ordered[i].proven, -ordered[i].gain(belief), i))
+    """At most `MOST` steps with the last resort: the ones that speak to least go, but never the first."""
+
+    def worth(i: int) -> tuple[bool, bool, float, int]:
+        return (i > 0, not ordered[i].proven, -ordered[i].gain(belief), i)
+
+    by_worth = sorted(range(len(ordered)), key=worth)
     keep = set(by_worth[: MOST - 1])
     return tuple(w.remedy for i, w in enumerate(ordered) if i in keep)

@@ -7,12 +7,13 @@ from collections.abc import Iterable, Mapping
 
 from wizard.diagnosis.advice import Finding
 from wizard.diagnosis.facts import Facts
-from wizard.diagnosis.rulebook import Condition
 from wizard.diagnosis.texts import Texts
 from wizard.plan.cautions import cautions_in, touches_in
 from wizard.plan.numbers import fill_gaps, reason_entry, reason_sentence, specification
-from wizard.plan.ordering import first_remedy, order_remedies
+from wizard.plan.ordering import first_remedy, order_remedies, tried
 from wizard.plan.steps import Caution, Plan, Remedy, Step
+
+_SEEN = ((("cures", "works"), "proven"), (("helps",), "helped"), (("same", "fails"), "again"))
 
 
 def make_plan(
@@ -64,11 +65,10 @@ def _step(remedy: Remedy, texts: Texts, facts: Facts, platform: str | None, figu
 
 def _do(remedy: Remedy, texts: Texts, platform: str | None, figures: Mapping[str, str]) -> str:
     """The instruction, with the specification where the figures are known and a rule of thumb where not."""
-    said = _said(remedy, "do", texts, platform, figures)
-    need = fill_gaps(texts.get(f"step.{remedy.id}.need") or "", figures)
-    if need is None:
-        need = texts.get(f"step.{remedy.id}.need_general") or ""
-    return f"{said} {need}" if need else said
+    wanted = texts.get(f"step.{remedy.id}.need")
+    need = (fill_gaps(wanted, figures) if wanted else None) or texts.get(f"step.{remedy.id}.need_general") or ""
+    more = fill_gaps(texts.get(f"step.{remedy.id}.need_more") or "", figures) or ""
+    return " ".join(part for part in (_said(remedy, "do", texts, platform, figures), need, more) if part)
 
 
 def _said(remedy: Remedy, part: str, texts: Texts, platform: str | None, figures: Mapping[str, str]) -> str:
@@ -84,9 +84,6 @@ def _why(remedy: Remedy, texts: Texts, facts: Facts) -> str:
     entry = reason_entry(remedy.cures, facts.ledger)
     parts = [reason_sentence(entry, texts)] if entry is not None else []
     parts.append(texts.get(f"step.{remedy.id}.why") or "")
-    if remedy.tried_as is not None:
-        for results, key in ((("cures", "works"), "proven"), (("helps",), "helped"), (("same", "fails"), "again")):
-            if facts.holds(Condition(observation=remedy.tried_as, any_of=results)) is True:
-                parts.append(texts.get(f"reason.{key}") or "")
-                break
+    seen = next((key for results, key in _SEEN if tried(remedy, facts, *results)), None)
+    parts.append(texts.get(f"reason.{seen}") or "" if seen else "")
     return " ".join(part for part in parts if part)

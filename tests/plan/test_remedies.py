@@ -1,0 +1,101 @@
+"""The shipped remedies as a user meets them: complete, safe, in plain words, with no brand."""
+
+from typing import get_args
+
+import pytest
+
+from wizard.diagnosis.facts import Facts
+from wizard.diagnosis.rulebook import Rulebook
+from wizard.diagnosis.texts import Texts
+from wizard.plan.cautions import OPEN_CASE, cautions_in
+from wizard.plan.lint import lint_remedies
+from wizard.plan.ordering import tier
+from wizard.plan.steps import CautionId, Remedy
+
+# The published list of causes that every version keeps.
+CAUSES = [
+    "port_power", "hub_supply", "periodic_bandwidth", "translator_bandwidth", "endpoint_limit", "controller_limit",
+    "cable_fault", "cable_length", "hub_fault", "host_controller", "driver_update", "driver_missing",
+    "power_saving", "radio_interference", "device_fault", "device_battery", "hub_depth", "speed_mismatch",
+    "volume_fault", "drive_unassigned", "access_denied", "application", "system_load", "over_current",
+    "firmware_setting", "electrical_noise",
+]  # fmt: skip
+
+
+def test_remedies_rulebook_and_prose_fit_together(
+    remedies: tuple[Remedy, ...], rulebook: Rulebook, prose: Texts
+) -> None:
+    assert lint_remedies(remedies, rulebook, prose) == ()
+
+
+@pytest.mark.parametrize("cause", CAUSES)
+def test_every_published_cause_can_be_acted_on(cause: str, remedies: tuple[Remedy, ...]) -> None:
+    assert [r.id for r in remedies if cause in r.cures]
+
+
+# A lasting fault of the device and a wrong option of the board can't be mended by moving a plug.
+@pytest.mark.parametrize("cause", [c for c in CAUSES if c not in ("firmware_setting",)])
+def test_something_free_can_be_tried_for_every_cause(cause: str, remedies: tuple[Remedy, ...]) -> None:
+    assert [r.id for r in remedies if cause in (*r.cures, *r.may_cure) and tier(r) <= 2]
+
+
+def test_every_caution_is_used_somewhere(remedies: tuple[Remedy, ...]) -> None:
+    assert {c for r in remedies for c in r.cautions} == set(get_args(CautionId))
+
+
+def test_fitting_a_card_asks_for_its_power_lead(remedies: tuple[Remedy, ...]) -> None:
+    assert {r.id for r in remedies if "aux_power" in r.cautions} == {"add_in_card", "card_faster_slot"}
+
+
+def test_an_opened_case_is_dead_before_it_is_opened(remedies: tuple[Remedy, ...]) -> None:
+    shown = [cautions_in(r, Facts(symptoms=("other",))) for r in remedies if r.opens_case]
+    assert shown
+    for cautions in shown:
+        assert set(OPEN_CASE) <= set(cautions)
+        assert cautions.index("power_off") < cautions.index("mains_unplugged") < cautions.index("discharge_button")
+        assert cautions.index("discharge_button") < cautions.index("esd_strap") < cautions.index("card_edge")
+
+
+@pytest.mark.parametrize("remedy_id", ["assign_letter", "look_at_volume", "repair_volume", "read_foreign"])
+def test_files_come_before_any_work_on_a_volume(remedy_id: str, remedies: tuple[Remedy, ...]) -> None:
+    remedy = next(r for r in remedies if r.id == remedy_id)
+    assert "copy_first" in remedy.cautions
+
+
+def test_no_step_tells_to_format_or_to_lift_an_earth(remedies: tuple[Remedy, ...], prose: Texts) -> None:
+    for remedy in remedies:
+        for key in ("do", "do_windows", "do_linux", "do_macos", "need", "need_general"):
+            for sentence in (prose.get(f"step.{remedy.id}.{key}") or "").split(". "):
+                low = sentence.lower()
+                if any(word in low for word in ("format it", "formatting", "initialise", "lift the earth")):
+                    assert any(word in low for word in ("not", "never", "decline", "cancel", "ignore")), sentence
+
+
+def test_warnings_name_what_can_hurt(prose: Texts) -> None:
+    """The safety notes of the project: earth, supplies, batteries, clicking drives, wrist strap, steady power."""
+    for caution, words in {
+        "stop_electrician": ("tingles", "licensed electrician", "earth"),
+        "never_open_supply": ("Never open", "monitor"),
+        "laptop_battery": ("battery", "maker's manual"),
+        "copy_first": ("clicks", "Never format", "switch it off"),
+        "esd_strap": ("wrist strap", "bare metal"),
+        "motor_safe": ("motor may start",),
+        "firmware_power": ("steady power",),
+        "way_back": ("keyboard",),
+        "discharge_button": ("power button",),
+    }.items():
+        text = prose[f"caution.{caution}.text"]
+        assert [w for w in words if w not in text] == []
+
+
+def test_a_repair_reads_before_it_writes(prose: Texts) -> None:
+    """Without /f, -n and verifyVolume the tools write: by their own manuals."""
+    assert prose["step.repair_volume.do_windows"].index("chkdsk X: (") < prose["step.repair_volume.do_windows"].index(
+        " /f"
+    )
+    assert prose["step.repair_volume.do_linux"].index("fsck -n") < prose["step.repair_volume.do_linux"].index(
+        "fsck /dev"
+    )
+    assert prose["step.repair_volume.do_macos"].index("verifyVolume") < prose["step.repair_volume.do_macos"].index(
+        "First Aid"
+    )
