@@ -2,13 +2,20 @@
 
 from wizard.budget.entry import Entry, Part, state_of
 from wizard.budget.limits import HUBS_IN_SERIES
+from wizard.budget.scope import Scope
 from wizard.bus.model import Device
 from wizard.bus.tree import BusTree
 
 
-def depth_entries(tree: BusTree) -> tuple[Entry, ...]:
+def depth_entries(tree: BusTree, scope: Scope) -> tuple[Entry, ...]:
     """`hub_depth` of every occupied root socket, in natural order."""
-    return tuple(_depth(tree, device) for root in tree.root_hubs() for device in tree.children(root.id))
+    return tuple(
+        _depth(tree, device)
+        for root in tree.root_hubs
+        if scope.covers(root.id)
+        for device in tree.children(root.id)
+        if scope.covers(device.id)
+    )
 
 
 def _depth(tree: BusTree, plugged: Device) -> Entry:

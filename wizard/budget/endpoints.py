@@ -14,14 +14,16 @@ from wizard.budget.limits import (
     SLOT_SOURCE,
     Limit,
 )
+from wizard.budget.scope import Scope
 from wizard.budget.setup import Setup
 from wizard.bus.model import Controller, Device
 from wizard.bus.tree import BusTree, natural_key
 
 
-def controller_entries(tree: BusTree, setup: Setup) -> tuple[Entry, ...]:
+def controller_entries(tree: BusTree, setup: Setup, scope: Scope) -> tuple[Entry, ...]:
     """`endpoints` of every xHCI controller, then `slots` of every controller."""
-    controllers = sorted(tree.snapshot.controllers, key=lambda c: natural_key(c.id))
+    wanted = (c for c in tree.snapshot.controllers if scope.covers(c.id))
+    controllers = sorted(wanted, key=lambda c: natural_key(c.id))
     endpoints = [_endpoints(tree, c, setup) for c in controllers if c.kind == "xhci"]
     slots = [_slots(tree, c, setup) if c.kind == "xhci" else _addresses(tree, c) for c in controllers]
     return (*endpoints, *slots)

@@ -38,12 +38,25 @@ class Part(Document):
     ns: int | None = None
 
 
+class Share(Document):
+    """What is reserved for periodic transfers on a SuperSpeed link, in MB/s, against the share it may take."""
+
+    used: float
+    limit: float | None = None
+    bracket: tuple[float, float] | None = None
+    state: State
+    source: str
+
+
 class Entry(Document):
     """A budget at a place. The `used` of its parts sum to `used`.
 
     `bracket` holds the lowest and highest plausible limit where the exact one is not known; `settles`
-    names the observation that would narrow it. `greatest`, `if_full`, `mean_frame_us` and
-    `mean_frame_exact_us` are figures beside the entry, present only where the budget has them.
+    names the observation that would narrow it. `note` says what the figures alone do not (a host that caps
+    lower, a need that could not be known). The figures after it stand beside the entry where its budget has
+    them: `greatest` (endpoints at the greatest settings), `if_full` (mA with every socket in use), `peak`
+    (typical mA at start-up), `mean_frame_us` (as the host driver books it) and `mean_frame_exact_us`,
+    `periodic`, `at_device` (volts), `typical` (ms).
     """
 
     budget: str
@@ -58,10 +71,15 @@ class Entry(Document):
     source: str
     settles: str | None = None
     parts: tuple[Part, ...] = ()
+    note: str | None = None
     greatest: float | None = None
     if_full: float | None = None
+    peak: float | None = None
     mean_frame_us: float | None = None
     mean_frame_exact_us: float | None = None
+    periodic: Share | None = None
+    at_device: float | None = None
+    typical: float | None = None
 
     @property
     def left(self) -> float | None:

@@ -15,6 +15,7 @@ from wizard.budget.bus_time import BusSpeed, booked_us, bus_speed, service_ns
 from wizard.budget.entry import Entry, Part, state_of
 from wizard.budget.limits import FRAME_US, MICROFRAME_US, TRANSLATOR_US, Limit
 from wizard.budget.schedule import Load, power_of_two, schedule
+from wizard.budget.scope import Scope
 from wizard.budget.splits import split_pieces
 from wizard.bus.model import Alternate, ControllerKind, Device, Endpoint, Interface
 from wizard.bus.tree import BusTree, natural_key
@@ -26,14 +27,26 @@ LONGEST_PERIOD: dict[ControllerKind, int] = {"uhci": 32, "ohci": 32, "ehci": 8, 
 EHCI (Linux 6.1, measured); xHCI polls slow endpoints every 128 ms (Linux xhci-mem.c, derived)."""
 
 
+THINK_TIME_UNREAD = (
+    "The translator's think time can't be read here and is left out (USB 2.0 §11.23.2.1: 0.67 to 2.7 us)"
+)
+EHCI_CAP = (
+    "Linux's EHCI driver fills a translator up to 780 us of a frame only, and so refuses one full-speed stream of "
+    "more than 988 bytes (ehci-sched.c max_tt_usecs, confirmed)"
+)
+
+
 @dataclass(frozen=True)
 class Place:
-    """One budget of bus time: where, its limit, and the slot it is counted in."""
+    """One budget of bus time: where, its limit, the slot it is counted in, and what each transaction costs beside
+    its bus time (a translator's think time)."""
 
     where: str
     limit: Limit
     microframes: bool
     kind: ControllerKind
+    think_ns: int = 0
+    note: str | None = None
 
     @property
     def unit(self) -> str:
@@ -41,36 +54,45 @@ class Place:
         return "us/microframe" if self.microframes else "us/frame"
 
 
-def periodic_entries(tree: BusTree) -> tuple[Entry, ...]:
+def periodic_entries(tree: BusTree, scope: Scope) -> tuple[Entry, ...]:
     """`periodic_time` and `periodic_time_active` of every USB 2 bus and every translator, in natural order."""
-    places = _places(tree)
+    roots = [r for r in tree.root_hubs if scope.covers(r.id)]
+    devices = [d for root in roots for d in (root, *tree.below(root.id))]
+    places = _places(tree, devices)
     entries: list[Entry] = []
     asked: tuple[tuple[str, Settings], ...] = (("periodic_time", "greatest"), ("periodic_time_active", "current"))
     for budget, settings in asked:
         loads: dict[str, list[Load]] = {where: [] for where in places}
         unread: set[str] = set()
-        for device in tree.snapshot.devices:
+        for device in devices:
             _spend(tree, device, settings, places, loads, unread)
-        for where in sorted(places, key=natural_key):
-            entries.append(_entry(budget, places[where], loads[where], where in unread))
+        wanted = sorted(filter(scope.covers, places), key=natural_key)
+        entries.extend(_entry(budget, places[where], loads[where], where in unread) for where in wanted)
     return tuple(entries)
 
 
-def _places(tree: BusTree) -> dict[str, Place]:
+def _places(tree: BusTree, devices: Iterable[Device]) -> dict[str, Place]:
     places: dict[str, Place] = {}
-    for root in tree.root_hubs():
-        if root.is_super or root.speed is None:
-            continue
-        high = root.speed == "high"
-        places[root.id] = Place(root.id, MICROFRAME_US if high else FRAME_US, high, _kind(tree, root))
-    for device in tree.snapshot.devices:
-        if device.hub is not None and not device.root and device.speed == "high" and device.hub.translator == "single":
-            where = f"{device.id}/tt"
-            places[where] = Place(where, TRANSLATOR_US, False, _kind(tree, device))
-        where_served = translator_of(tree, device)
-        if where_served is not None and where_served not in places:
-            places[where_served] = Place(where_served, TRANSLATOR_US, False, _kind(tree, device))
+    for device in devices:
+        kind = _kind(tree, device)
+        if device.root and device.speed is not None and not device.is_super:
+            high = device.speed == "high"
+            places[device.id] = Place(device.id, MICROFRAME_US if high else FRAME_US, high, kind)
+        hub = device.hub
+        if hub is not None and not device.root and device.speed == "high" and hub.translator == "single":
+            places[f"{device.id}/tt"] = _translator(tree, f"{device.id}/tt", device, kind)
+        served = translator_of(tree, device)
+        if served is not None and served not in places:
+            places[served] = _translator(tree, served, tree.devices.get(served.split("/", 1)[0]), kind)
     return places
+
+
+def _translator(tree: BusTree, where: str, hub: Device | None, kind: ControllerKind) -> Place:
+    think = hub.hub.think_ns if hub is not None and hub.hub is not None else None
+    note = None if hub is None or hub.root or think is not None else THINK_TIME_UNREAD
+    if kind == "ehci":
+        note = f"{EHCI_CAP}. {note}" if note else EHCI_CAP
+    return Place(where, TRANSLATOR_US, False, kind, think or 0, note)
 
 
 def _kind(tree: BusTree, device: Device) -> ControllerKind:
@@ -126,11 +148,12 @@ def _spend(
         slots = period_microframes(endpoint, kind) if speed == "high" else frames
         ns = service_ns(speed, endpoint)
         booked = booked_us(kind, speed, endpoint)
-        loads[own_place].append(Load(device.id, endpoint.address, slots, (ns,), booked))
+        think = places[own_place].think_ns
+        loads[own_place].append(Load(device.id, endpoint.address, slots, (ns + think,), booked, ns))
         if split:
             pieces = split_pieces(endpoint)
             booked = fsum(-(-piece // 1000) if kind == "ehci" else piece / 1000 for piece in pieces)
-            loads[root.id].append(Load(device.id, endpoint.address, 8 * frames, pieces, booked))
+            loads[root.id].append(Load(device.id, endpoint.address, 8 * frames, pieces, booked, sum(pieces)))
 
 
 def _periodic(
@@ -180,7 +203,7 @@ def _entry(budget: str, place: Place, loads: list[Load], incomplete: bool) -> En
     if budget == "periodic_time_active":
         per_frame = 8 if place.microframes else 1
         mean = fsum(x.booked_us * per_frame / x.period for x in ordered)
-        mean_exact = fsum(x.ns / 1000 * per_frame / x.period for x in ordered)
+        mean_exact = fsum(x.service_ns / 1000 * per_frame / x.period for x in ordered)
     return Entry(
         budget=budget,
         where=place.where,
@@ -192,9 +215,10 @@ def _entry(budget: str, place: Place, loads: list[Load], incomplete: bool) -> En
         limit_basis="declared",
         source=f"bus time by USB 2.0 §5.11.3; limit {place.limit.source}",
         parts=tuple(
-            Part(who=load.who, endpoint=load.endpoint, used=ns / 1000, ns=load.ns)
+            Part(who=load.who, endpoint=load.endpoint, used=ns / 1000, ns=load.service_ns)
             for load, ns in zip(ordered, plan.in_worst_ns, strict=True)
         ),
+        note=place.note,
         mean_frame_us=mean,
         mean_frame_exact_us=mean_exact,
     )

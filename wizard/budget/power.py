@@ -4,7 +4,10 @@ Declared figures only. A bus-powered hub passes on what hangs below it, a self-p
 (USB 2.0 §7.2.1). The two halves of a USB 3 socket are reckoned separately, each with what hangs on it.
 """
 
-from wizard.budget.entry import Entry, Part, state_of
+from collections.abc import Iterable, Sequence
+from math import fsum
+
+from wizard.budget.entry import Basis, Entry, Part, state_of
 from wizard.budget.limits import (
     BEHIND_BUS_POWERED_MA,
     BEHIND_BUS_POWERED_SUPER_MA,
@@ -14,29 +17,35 @@ from wizard.budget.limits import (
     UNIT_LOAD_SUPER_MA,
     Limit,
 )
+from wizard.budget.scope import Scope
 from wizard.budget.setup import Setup
 from wizard.bus.model import Device
 from wizard.bus.tree import BusTree, natural_key
 
 
-def power_entries(tree: BusTree, setup: Setup) -> tuple[Entry, ...]:
-    """`port_current` of every socket that feeds something, then `hub_supply` of every external hub."""
-    devices = sorted((d for d in tree.snapshot.devices if not d.root), key=lambda d: natural_key(d.id))
-    ports = [_port_current(tree, d) for d in devices]
+def power_entries(tree: BusTree, setup: Setup, scope: Scope) -> tuple[Entry, ...]:
+    """`port_current` of every socket that feeds something, `hub_supply` of every external hub, and
+    `group_current` of every group of sockets that shares a feed."""
+    devices = scope.devices(tree)
+    ports = [_port_current(tree, d, setup) for d in devices]
     hubs = [_hub_supply(tree, d, setup) for d in devices if d.hub is not None]
-    return (*ports, *hubs)
+    return (*ports, *hubs, *_groups(tree, setup, scope))
 
 
 DEEPEST_CHAIN = 32
 """Hubs in series after which a snapshot is not believed; the standard allows five (USB 2.0 §4.1.1)."""
 
 
-def parts_fed(tree: BusTree, device: Device, depth: int = 0) -> tuple[Part, ...] | None:
+def parts_fed(tree: BusTree, device: Device, setup: Setup, depth: int = 0) -> tuple[Part, ...] | None:
     """Who draws how much, in mA, through the socket of a device; None if any of it is not known.
 
+    A current that was measured beats the declared one, for a hub all it draws.
     A bus-powered hub may take one unit load for itself (USB 2.0 §7.2.1.1). What it declares above that already
     stands for its sockets, so only the part of it that nothing below accounts for is added.
     """
+    measured = setup.measured_ma.get(device.id)
+    if measured is not None:
+        return (Part(who=device.id, used=measured),)
     if device.hub is None:
         return None if device.max_power_ma is None else (Part(who=device.id, used=device.max_power_ma),)
     if device.max_power_ma is None or device.self_powered is None or depth > DEEPEST_CHAIN:
@@ -45,7 +54,7 @@ def parts_fed(tree: BusTree, device: Device, depth: int = 0) -> tuple[Part, ...]
         return (Part(who=device.id, used=device.max_power_ma),)
     below: list[Part] = []
     for child in tree.children(device.id):
-        fed = parts_fed(tree, child, depth + 1)
+        fed = parts_fed(tree, child, setup, depth + 1)
         if fed is None:
             return None
         below.extend(fed)
@@ -63,6 +72,9 @@ def allowance(tree: BusTree, device: Device) -> Limit | None:
     hub = tree.devices.get(device.parent or "")
     if hub is None:
         return None
+    socket = tree.sockets.get(device.id)
+    if socket is not None and socket.offers_ma is not None:
+        return Limit(socket.offers_ma, "reported by the host for this socket")
     if hub.root or hub.self_powered:
         return FULL_LOAD_SUPER_MA if device.is_super else FULL_LOAD_MA
     if hub.self_powered is False:
@@ -70,9 +82,9 @@ def allowance(tree: BusTree, device: Device) -> Limit | None:
     return None
 
 
-def _port_current(tree: BusTree, device: Device) -> Entry:
-    parts = parts_fed(tree, device)
-    used = None if parts is None else sum(p.used for p in parts)
+def _port_current(tree: BusTree, device: Device, setup: Setup) -> Entry:
+    parts = parts_fed(tree, device, setup)
+    used = None if parts is None else fsum(p.used for p in parts)
     limit = allowance(tree, device)
     bracket = None
     if limit is None:
@@ -90,7 +102,7 @@ def _port_current(tree: BusTree, device: Device) -> Entry:
         bracket=bracket,
         unit="mA",
         state=state_of(used, None if limit is None else limit.value, bracket),
-        basis="unknown" if used is None else "declared",
+        basis="unknown" if used is None else _basis(parts or (), setup),
         limit_basis="unknown" if limit is None else "declared",
         source=limit.source if limit is not None else "USB 2.0 §7.2.1; how the hub above is fed is not known",
         settles="hub_power" if limit is None else None,
@@ -99,9 +111,9 @@ def _port_current(tree: BusTree, device: Device) -> Entry:
 
 
 def _hub_supply(tree: BusTree, hub: Device, setup: Setup) -> Entry:
-    fed = [(child.id, parts_fed(tree, child)) for child in tree.children(hub.id)]
-    parts = tuple(Part(who=who, used=sum(p.used for p in below)) for who, below in fed if below is not None)
-    used = sum(p.used for p in parts) if len(parts) == len(fed) else None
+    fed = [(child.id, parts_fed(tree, child, setup)) for child in tree.children(hub.id)]
+    parts = tuple(Part(who=who, used=fsum(p.used for p in below)) for who, below in fed if below is not None)
+    used = fsum(p.used for p in parts) if len(parts) == len(fed) else None
     limit, source = _supply_of(tree, hub, setup)
     return Entry(
         budget="hub_supply",
@@ -110,12 +122,47 @@ def _hub_supply(tree: BusTree, hub: Device, setup: Setup) -> Entry:
         limit=limit,
         unit="mA",
         state=state_of(used, limit),
-        basis="unknown" if used is None else "declared",
+        basis="unknown" if used is None else _basis(parts, setup),
         limit_basis="unknown" if limit is None else "declared",
         source=source,
         settles="hub_supply_ma" if limit is None else None,
         parts=parts if used is not None else (),
         if_full=_if_full(tree, hub),
+    )
+
+
+def _basis(parts: Sequence[Part], setup: Setup) -> Basis:
+    """`measured` only if every part of a sum was measured."""
+    return "measured" if parts and all(p.who in setup.measured_ma for p in parts) else "declared"
+
+
+def _groups(tree: BusTree, setup: Setup, scope: Scope) -> Iterable[Entry]:
+    members: dict[str, list[str]] = {}
+    for socket in tree.snapshot.sockets:
+        if socket.group is not None:
+            members.setdefault(socket.group, []).append(socket.id)
+    for group in sorted(members, key=natural_key):
+        if scope.places is None or any(scope.covers(socket) for socket in members[group]):
+            yield _group_current(tree, group, sorted(members[group], key=natural_key), setup)
+
+
+def _group_current(tree: BusTree, group: str, sockets: list[str], setup: Setup) -> Entry:
+    plugged = [tree.devices[s] for s in sockets if s in tree.devices]
+    fed = [(d.id, parts_fed(tree, d, setup)) for d in plugged]
+    parts = tuple(Part(who=who, used=fsum(p.used for p in below)) for who, below in fed if below is not None)
+    used = fsum(p.used for p in parts) if len(parts) == len(fed) else None
+    limit = setup.group_ma.get(group)
+    return Entry(
+        budget="group_current",
+        where=group,
+        used=used,
+        limit=limit,
+        unit="mA",
+        state=state_of(used, limit),
+        basis="unknown" if used is None else _basis(parts, setup),
+        limit_basis="unknown" if limit is None else "declared",
+        source="rating of the shared feed, as told" if limit is not None else "the shared feed's rating was not told",
+        parts=parts if used is not None else (),
     )
 
 

@@ -15,7 +15,8 @@ from dataclasses import dataclass
 class Load:
     """Work that returns every `period` slots, in one or more pieces of so many nanoseconds.
 
-    `booked_us` is what a host driver writes down for one service; it is carried along, not scheduled.
+    `booked_us` is what a host driver writes down for one service, `service_ns` its time on the wires; both are
+    carried along, not scheduled.
     """
 
     who: str
@@ -23,11 +24,7 @@ class Load:
     period: int
     pieces: tuple[int, ...]
     booked_us: float = 0.0
-
-    @property
-    def ns(self) -> int:
-        """Nanoseconds of one whole service."""
-        return sum(self.pieces)
+    service_ns: int = 0
 
 
 @dataclass(frozen=True)

@@ -13,9 +13,14 @@ class Cable(Document):
 
 
 class Setup(Document):
-    """What can't be read from a bus and was told instead. Keys are ids of the snapshot."""
+    """What can't be read from a bus and was told instead. Keys are ids of the snapshot.
+
+    `supplies_ma` is the rating of a hub's own supply, `measured_ma` what a meter shows for a device, `group_ma`
+    the rating of a feed that several sockets share.
+    """
 
     supplies_ma: dict[str, float] = Field(default_factory=dict)
+    measured_ma: dict[str, float] = Field(default_factory=dict)
     group_ma: dict[str, float] = Field(default_factory=dict)
     endpoint_limit: dict[str, int] = Field(default_factory=dict)
     slot_limit: dict[str, int] = Field(default_factory=dict)

@@ -86,13 +86,12 @@ class Interface(Document):
 
 
 class Hub(Document):
-    """What makes a device a hub. `translator` is its *operating* mode; `None` means unknown.
-
-    `tiers` counts the hub chips in series inside one box, where that is known.
-    """
+    """What makes a device a hub. `translator` is its *operating* mode; `think_ns` the time its translator needs
+    between two transactions (USB 2.0 §11.23.2.1); `None` means unknown."""
 
     ports: int | None = None
     translator: Literal["none", "single", "multi"] | None = None
+    think_ns: int | None = None
 
 
 class PowerSaving(Document):
@@ -155,7 +154,8 @@ class Socket(Document):
     """One port of one hub. `peer` is the other half (USB 2 or SuperSpeed) of the same physical socket.
 
     `usable` is false where the board leaves the port unconnected; `built_in` is true where something
-    is wired to it for good; `None` means the system does not tell.
+    is wired to it for good; `offers_ma` is what the socket advertises, where the host reports it (USB Type-C);
+    `None` means the system does not tell.
     """
 
     id: str
@@ -168,6 +168,7 @@ class Socket(Document):
     usable: bool | None = None
     built_in: bool | None = None
     over_current_count: int | None = None
+    offers_ma: float | None = None
 
 
 class Pci(Document):

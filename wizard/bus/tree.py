@@ -5,11 +5,12 @@ be placed has no path, and nothing loops.
 """
 
 from collections.abc import Iterator
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 from wizard.bus.model import Controller, Device, Snapshot, Socket
 
 
+@lru_cache(maxsize=8192)
 def natural_key(identifier: str) -> tuple[tuple[int, int | str], ...]:
     """Sort key that puts `1-2` before `1-10`."""
     key: list[tuple[int, int | str]] = []
@@ -33,6 +34,7 @@ class BusTree:
         self.devices: dict[str, Device] = {d.id: d for d in snapshot.devices}
         self.sockets: dict[str, Socket] = {s.id: s for s in snapshot.sockets}
         self.controllers: dict[str, Controller] = {c.id: c for c in snapshot.controllers}
+        self._paths: dict[str, tuple[Device, ...]] = {}
 
     @cached_property
     def _children(self) -> dict[str, list[Device]]:
@@ -49,20 +51,6 @@ class BusTree:
             sockets.setdefault(socket.hub, []).append(socket)
         return sockets
 
-    @cached_property
-    def _paths(self) -> dict[str, tuple[Device, ...]]:
-        paths: dict[str, tuple[Device, ...]] = {}
-        for device in self.snapshot.devices:
-            path: list[Device] = []
-            seen: set[str] = set()
-            at: Device | None = device
-            while at is not None and at.id not in seen:
-                seen.add(at.id)
-                path.append(at)
-                at = self.devices.get(at.parent) if at.parent is not None and not at.root else None
-            paths[device.id] = tuple(path)
-        return paths
-
     def children(self, parent: str) -> tuple[Device, ...]:
         """Devices straight below a hub, or root hubs of a controller, in natural order."""
         return tuple(self._children.get(parent, ()))
@@ -73,7 +61,17 @@ class BusTree:
 
     def path(self, device: str) -> tuple[Device, ...]:
         """The device, then each hub above it up to the root hub, as far as the snapshot knows them."""
-        return self._paths.get(device, ())
+        known = self._paths.get(device)
+        if known is None:
+            path: list[Device] = []
+            seen: set[str] = set()
+            at = self.devices.get(device)
+            while at is not None and at.id not in seen:
+                seen.add(at.id)
+                path.append(at)
+                at = self.devices.get(at.parent) if at.parent is not None and not at.root else None
+            known = self._paths[device] = tuple(path)
+        return known
 
     def root_of(self, device: str) -> Device | None:
         """The root hub above a device (itself for a root hub), or None if the chain is broken."""
@@ -85,6 +83,7 @@ class BusTree:
         root = self.root_of(device)
         return self.controllers.get(root.parent) if root is not None and root.parent is not None else None
 
+    @cached_property
     def root_hubs(self) -> tuple[Device, ...]:
         """All root hubs in natural order."""
         return tuple(sorted((d for d in self.snapshot.devices if d.root), key=lambda d: natural_key(d.id)))
