@@ -71,6 +71,23 @@ def test_the_number_is_the_one_of_the_real_ledger(remedies: tuple[Remedy, ...], 
     assert shown(over[0].used) in made["own_translator"].why
 
 
+@pytest.mark.parametrize(
+    ("where", "shown_as"), [("1-4/tt", "1-4"), ("1-4/tt2", "1-4.2"), ("usb1/tt3", "1-3"), ("usb1", "usb1")]
+)
+def test_a_translator_of_one_socket_goes_by_its_socket(where: str, shown_as: str, prose: Texts) -> None:
+    assert f" {shown_as} " in reason_sentence(entry("periodic_time", where, 1043.2, 900, "us/frame"), prose)
+
+
+def test_the_step_points_at_the_greatest_user(remedies: tuple[Remedy, ...], prose: Texts, found: Findings) -> None:
+    """Two endpoints of 1-4.2 together use more than the single one of 1-4.1."""
+    shares = [{"who": "1-4.1", "used": 500}, {"who": "1-4.2", "used": 300}, {"who": "1-4.2", "used": 243.2}]
+    facts = Facts(symptoms=("lag",), ledger=(TRANSLATOR.model_validate({**TRANSLATOR.model_dump(), "parts": shares}),))
+    made = steps(remedies, prose, facts, found(translator_bandwidth=0.8))
+    assert "uses most is at 1-4.2." in made["own_translator"].do
+    unknown = steps(remedies, prose, Facts(symptoms=("lag",)), found(translator_bandwidth=0.8))
+    assert "uses most is at" not in unknown["own_translator"].do
+
+
 @pytest.mark.parametrize("key", sorted(CAUSES_OF))
 @pytest.mark.parametrize("state", ["over", "tight"])
 def test_every_budget_can_be_quoted(key: str, state: str, prose: Texts) -> None:

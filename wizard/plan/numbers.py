@@ -33,7 +33,7 @@ STATES = ("over", "tight")
 
 REASON_GAPS = frozenset(["used", "limit", "where", "per"])
 """Named gaps of the reasons, filled from a ledger entry."""
-NEED_GAPS = frozenset(["amps", "sockets", "metres", "gauge"])
+NEED_GAPS = frozenset(["amps", "sockets", "metres", "gauge", "biggest"])
 """Named gaps of a specification; where a figure is not known, the general text stands instead."""
 COMMAND_GAPS = frozenset(["device", "hub"])
 """Named gaps of an instruction; where an id is not known, the gap shows a name to replace."""
@@ -77,6 +77,14 @@ def reason_sentence(entry: Entry, texts: Texts) -> str:
     per = texts.get("reason.per_microframe" if "microframe" in entry.unit else "reason.per_frame") or ""
     figures = {"used": shown(entry.used), "limit": shown(top), "where": _place(entry.where), "per": per}
     return template.format_map(figures)
+
+
+def greatest_user(entry: Entry) -> str | None:
+    """The id that uses most of an entry over all its parts; None if the entry does not tell."""
+    used: dict[str, float] = {}
+    for part in entry.parts:
+        used[part.who] = used.get(part.who, 0.0) + part.used
+    return max(used, key=lambda who: (used[who], who), default=None)
 
 
 def fill_gaps(template: str, figures: Mapping[str, str]) -> str | None:
@@ -130,5 +138,8 @@ def _fill(entry: Entry) -> float:
 
 
 def _place(where: str) -> str:
-    """The hub, socket or bus of a place; the translator belongs to its hub."""
-    return where.split("/", 1)[0]
+    """The hub, socket or bus of a place. A translator that serves one socket alone goes by that socket."""
+    owner, _, translator = where.partition("/tt")
+    if not translator:
+        return owner
+    return f"{owner.removeprefix('usb')}-{translator}" if owner.startswith("usb") else f"{owner}.{translator}"

@@ -5,11 +5,12 @@ Knows neither window nor report. Never empty: where nothing is left to try, the 
 
 from collections.abc import Iterable, Mapping
 
+from wizard.budget.entry import Entry
 from wizard.diagnosis.advice import Finding
 from wizard.diagnosis.facts import Facts
 from wizard.diagnosis.texts import Texts
 from wizard.plan.cautions import cautions_in, touches_in
-from wizard.plan.numbers import fill_gaps, reason_entry, reason_sentence, specification
+from wizard.plan.numbers import fill_gaps, greatest_user, reason_entry, reason_sentence, specification
 from wizard.plan.ordering import first_remedy, order_remedies, tried
 from wizard.plan.steps import Caution, Plan, Remedy, Step
 
@@ -27,8 +28,8 @@ def make_plan(
     """The steps to try, in order. `platform` chooses the words where places differ by system; `marks` says by step
     id what became of it (`done`, `helped`, `did_not_help`, `skipped`)."""
     ordered = order_remedies(remedies, _shares(findings), facts, platform, marks)
-    figures = specification(facts)
-    return Plan(steps=tuple(_step(r, texts, facts, platform, figures) for r in ordered))
+    known = specification(facts)
+    return Plan(steps=tuple(_step(r, texts, facts, platform, known) for r in ordered))
 
 
 def first_step(
@@ -46,11 +47,14 @@ def _shares(findings: Iterable[Finding]) -> dict[str, float]:
     return {finding.id: finding.share for finding in findings}
 
 
-def _step(remedy: Remedy, texts: Texts, facts: Facts, platform: str | None, figures: Mapping[str, str]) -> Step:
+def _step(remedy: Remedy, texts: Texts, facts: Facts, platform: str | None, known: Mapping[str, str]) -> Step:
+    entry = reason_entry(remedy.cures, facts.ledger)
+    biggest = greatest_user(entry) if entry is not None else None
+    figures = known if biggest is None else {**known, "biggest": biggest}
     return Step(
         id=remedy.id,
         do=_do(remedy, texts, platform, figures),
-        why=_why(remedy, texts, facts),
+        why=_why(remedy, texts, facts, entry),
         cures=(*remedy.cures, *remedy.may_cure),
         effort_min=remedy.effort_min,
         spend=remedy.spend,
@@ -79,9 +83,8 @@ def _said(remedy: Remedy, part: str, texts: Texts, platform: str | None, figures
     return fill_gaps(template, {**names, **figures}) or template
 
 
-def _why(remedy: Remedy, texts: Texts, facts: Facts) -> str:
+def _why(remedy: Remedy, texts: Texts, facts: Facts, entry: Entry | None) -> str:
     """The reason: the figure that makes it necessary first, then what the step rests on, then what was seen to help."""
-    entry = reason_entry(remedy.cures, facts.ledger)
     parts = [reason_sentence(entry, texts)] if entry is not None else []
     parts.append(texts.get(f"step.{remedy.id}.why") or "")
     seen = next((key for results, key in _SEEN if tried(remedy, facts, *results)), None)
