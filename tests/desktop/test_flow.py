@@ -26,6 +26,10 @@ class Walker:
         self.session = getattr(self.flow, move)(self.session, *args)
         return self.settle()
 
+    def say(self, value):
+        """Answer the question shown."""
+        return self.do("answer", self.asks(), value)
+
     def settle(self):
         for _ in range(5):
             for task in tasks.needed(self.flow, self.session):
@@ -83,7 +87,7 @@ def test_a_full_walk_visits_every_page_in_order(walk):
     pages.append(walk.do("next").page)
     pages.append(walk.do("next").page)
     for value in ("one", ("random",), 3.0, "same"):
-        walk.do("answer", value)
+        walk.say(value)
     pages.append(walk.session.page)
     for _ in range(3):
         pages.append(walk.do("next").page)
@@ -111,8 +115,8 @@ def test_back_from_the_questions_without_a_look_leads_to_the_look_page(walk):
 
 def test_back_shows_the_question_before_with_its_answer_and_the_case_keeps_it(walk):
     walk.to_questions()
-    walk.do("answer", "one")
-    walk.do("answer", ("random",))
+    walk.say("one")
+    walk.say(("random",))
     session = walk.do("back")
     shown = walk.flow.question(session)
     assert (shown.question.observation, shown.answer, shown.number) == ("when", ("random",), 2)
@@ -123,8 +127,8 @@ def test_back_shows_the_question_before_with_its_answer_and_the_case_keeps_it(wa
 
 def test_keeping_an_answer_on_the_way_forward_loses_none_of_the_later_ones(walk):
     walk.to_questions()
-    walk.do("answer", "one")
-    walk.do("answer", ("random",))
+    walk.say("one")
+    walk.say(("random",))
     walk.do("back")
     walk.do("back")
     walk.do("next")
@@ -136,22 +140,22 @@ def test_keeping_an_answer_on_the_way_forward_loses_none_of_the_later_ones(walk)
 
 def test_an_answer_read_from_a_file_as_a_list_is_kept_like_a_tuple(walk):
     walk.to_questions()
-    walk.do("answer", "one")
-    walk.do("answer", ["random"])
+    walk.say("one")
+    walk.say(["random"])
     before = walk.do("back").revision
-    session = walk.do("answer", ("random",))
+    session = walk.say(("random",))
     assert (session.revision, walk.asks()) == (before, "cable_m")
 
 
 def test_changing_an_earlier_answer_takes_later_ones_out_and_offers_them_again(walk):
     walk.to_questions()
-    walk.do("answer", "one")
-    walk.do("answer", ("random",))
-    walk.do("answer", 5.0)
+    walk.say("one")
+    walk.say(("random",))
+    walk.say(5.0)
     for _ in range(3):
         walk.do("back")
     assert walk.asks() == "hub_between"
-    session = walk.do("answer", "none")
+    session = walk.say("none")
     assert session.case.observations == {"hub_between": "none"}
     shown = walk.flow.question(session)
     assert (shown.question.observation, shown.answer, shown.given) == ("when", ("random",), False)
@@ -162,15 +166,22 @@ def test_changing_an_earlier_answer_takes_later_ones_out_and_offers_them_again(w
 def test_advice_never_outlives_the_answers_it_was_made_from(walk):
     walk.to_questions()
     before = walk.session.advice
-    session = walk.flow.answer(walk.session, "one")
+    session = walk.flow.answer(walk.session, "hub_between", "one")
     assert session.advice is None
     late = tasks.needed(walk.flow, replace(walk.session, advice=None))[0]
     assert late.take(session, before).advice is None
 
 
+def test_an_answer_to_a_question_no_longer_shown_is_let_go(walk):
+    walk.to_questions()
+    walk.say("one")
+    session = walk.do("answer", "hub_between", "none")
+    assert session.case.observations == {"hub_between": "one"}
+
+
 def test_unknown_is_an_answer_and_the_question_is_not_put_again(walk):
     walk.to_questions()
-    session = walk.do("answer", "unknown")
+    session = walk.say("unknown")
     assert session.case.observations == {"hub_between": "unknown"}
     assert walk.asks() == "when"
 
@@ -178,7 +189,7 @@ def test_unknown_is_an_answer_and_the_question_is_not_put_again(walk):
 def test_after_the_last_answer_the_findings_come_and_back_returns_to_it(walk):
     walk.to_questions()
     for value in ("one", ("random",), 3.0, "same"):
-        walk.do("answer", value)
+        walk.say(value)
     assert walk.session.page == "findings"
     session = walk.do("back")
     assert session.page == "questions"
@@ -206,7 +217,7 @@ def test_no_more_than_twelve_questions_are_put(engine):
     walk.settle()
     answered = 0
     while walk.session.page == "questions":
-        walk.do("answer", "one")
+        walk.say("one")
         answered += 1
         assert answered <= 12
     assert (walk.session.page, answered) == ("findings", 12)
@@ -214,7 +225,7 @@ def test_no_more_than_twelve_questions_are_put(engine):
 
 def test_skipping_to_the_findings_leaves_the_question_open_and_back_returns_to_it(walk):
     walk.to_questions()
-    walk.do("answer", "one")
+    walk.say("one")
     assert walk.do("skip_questions").page == "findings"
     walk.do("back")
     assert (walk.session.page, walk.asks(), walk.session.cursor) == ("questions", "when", None)
@@ -228,9 +239,9 @@ def test_with_nothing_to_ask_the_questions_are_passed_over_both_ways(walk, engin
 
 def test_another_symptom_takes_out_only_answers_that_were_about_the_old_one(walk):
     walk.to_questions("dropout")
-    walk.do("answer", "one")
-    walk.do("answer", ("random",))
-    walk.do("answer", 3.0)
+    walk.say("one")
+    walk.say(("random",))
+    walk.say(3.0)
     session = walk.do("jump", "trouble")
     session = walk.do("choose_symptoms", ("lag",))
     assert session.case.observations == {"hub_between": "one", "when": ("random",)}
@@ -241,7 +252,7 @@ def test_another_symptom_takes_out_only_answers_that_were_about_the_old_one(walk
 
 def test_unticking_everything_closes_the_way_but_loses_no_answer(walk):
     walk.to_questions()
-    walk.do("answer", "one")
+    walk.say("one")
     walk.do("jump", "trouble")
     session = walk.do("choose_symptoms", ())
     assert not walk.flow.can_go_next(session)
@@ -251,7 +262,7 @@ def test_unticking_everything_closes_the_way_but_loses_no_answer(walk):
 
 def test_looking_again_at_the_same_machine_keeps_answers_and_ticked_devices(walk):
     walk.to_questions()
-    walk.do("answer", "one")
+    walk.say("one")
     walk.do("jump", "look")
     walk.do("choose_subject", ("1-1.1",))
     session = walk.look()
@@ -266,7 +277,7 @@ def test_ticking_entirely_other_devices_asks_again_with_the_old_answers_offered(
     walk.do("choose_subject", ("1-1.1",))
     walk.do("next")
     walk.do("next")
-    walk.do("answer", "one")
+    walk.say("one")
     walk.do("jump", "look")
     session = walk.do("choose_subject", ("1-1.2",))
     assert session.case.observations == {}
@@ -277,7 +288,7 @@ def test_ticking_entirely_other_devices_asks_again_with_the_old_answers_offered(
 
 def test_a_demo_brings_its_own_case_and_leaving_it_brings_back_the_users_symptoms(walk):
     walk.to_questions("lag")
-    walk.do("answer", "one")
+    walk.say("one")
     walk.do("jump", "look")
     session = walk.look(Source("demo", "bench"))
     assert session.ticked == ("dropout",)

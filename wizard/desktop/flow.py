@@ -97,7 +97,9 @@ class Flow:
             return session
         if session.page == "questions":
             shown = self.question(session)
-            return session if shown is None or shown.answer is None else self.answer(session, shown.answer)
+            if shown is None or shown.answer is None:
+                return session
+            return self.answer(session, shown.question.observation, shown.answer)
         return self._arrive(session, self._neighbour(session, 1))
 
     def back(self, session: Session) -> Session:
@@ -207,12 +209,12 @@ class Flow:
         answer = given if given is not None else session.remembered.get(observation)
         return ShownQuestion(question, position + 1, answer, suggested, session.cursor is not None)
 
-    def answer(self, session: Session, value: Value) -> Session:
-        """Answer the question shown. If an earlier answer changes by it, those after it are taken out."""
+    def answer(self, session: Session, observation: str, value: Value) -> Session:
+        """Answer the question shown; an answer to any other is a late click and is let go. If an earlier answer
+        changes by it, those after it are taken out."""
         shown = self.question(session)
-        if shown is None or session.case is None:
+        if shown is None or session.case is None or shown.question.observation != observation:
             return session
-        observation = shown.question.observation
         if session.cursor is not None and same_answer(session.case.observations.get(observation), value):
             after = session.cursor + 1
             return self.settled(replace(session, cursor=after if after < len(session.asked) else None))

@@ -116,8 +116,8 @@ class Presenter(QObject):
         """Let the work there is come to its end, at most so long. True if it did."""
         return self.runner.wait_for("", round(seconds * 1000))
 
-    def _answer(self, value: Value) -> None:
-        self._move("answer", value)
+    def _answer(self, observation: str, value: Value) -> None:
+        self._move("answer", observation, value)
 
     def _mark(self, step: str, mark: StepMark | None) -> None:
         self._move("mark", step, mark)

@@ -39,6 +39,7 @@ class Looked:
     look: Look | None
     case: Case | None = None
     demo: Demo | None = None
+    log: str | None = None
 
 
 def needed(flow: Flow, session: Session) -> tuple[Task, ...]:
@@ -70,25 +71,27 @@ def _judge(flow: Flow, session: Session, case: Case) -> Task:
     return Task("judge", session.revision, lambda _watcher: flow.engine.verdict(case, before, after), take)
 
 
-def look(flow: Flow, session: Session, source: Source, log: str | None = None) -> Task:
-    """A look at the machine, a capture or a demo. It replaces the look before it."""
+def look(flow: Flow, session: Session, source: Source, log_path: str = "") -> Task:
+    """A look at the machine, a capture or a demo, with the log in a file if one is named. It replaces the look
+    before it."""
     engine = flow.engine
 
     def run(watcher: Watcher) -> Looked:
+        log = engine.read_log(Path(log_path)) if log_path else None
         if source.kind == "captured":
-            return Looked(source, engine.look_captured(Path(source.name), watcher, log))
+            return Looked(source, engine.look_captured(Path(source.name), watcher, log), log=log)
         if source.kind == "demo":
             demo = engine.load_demo(source.name)
             return Looked(source, engine.look_demo(demo, "before"), engine.demo_case(demo), demo)
-        return Looked(source, engine.look_live(watcher, log))
+        return Looked(source, engine.look_live(watcher, log), log=log)
 
     def take(now: Session, looked: Looked) -> Session:
-        return _looked(flow, now, looked, log)
+        return _looked(flow, now, looked)
 
     return Task("look", session.revision, run, take)
 
 
-def _looked(flow: Flow, session: Session, looked: Looked, log: str | None) -> Session:
+def _looked(flow: Flow, session: Session, looked: Looked) -> Session:
     """The session with a new look. What was told survives if it is the same machine."""
     same = looked.demo is None and _same_machine(session, looked)
     if looked.case is not None:
@@ -96,7 +99,7 @@ def _looked(flow: Flow, session: Session, looked: Looked, log: str | None) -> Se
     else:
         ticked = session.own_ticks if session.demo is not None else session.ticked
         case = flow.engine.new_case(ticked[0], ticked[1:], looked.look, looked.source.kind)
-        case = case.model_copy(update={"log": log})
+        case = case.model_copy(update={"log": looked.log})
         if same and session.case is not None:
             case = _carried_over(session.case, case)
     own = session.own_ticks if session.demo is not None else session.ticked

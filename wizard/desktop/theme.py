@@ -105,6 +105,19 @@ def _wants_contrast(app: QApplication) -> bool:
     return hints is not None and hints().contrastPreference() == Qt.ContrastPreference.HighContrast
 
 
+def main_action_style() -> str:
+    """A style sheet for the one button that leads on: accent ground, a double edge where the keyboard is."""
+    now = colours()
+    pad, side = px(0.3), px(1.1)
+    return (
+        f"QPushButton {{ background: {now.accent}; color: {now.on_accent}; border: 2px solid {now.accent};"
+        f" border-radius: 4px; padding: {pad}px {side}px; font-weight: bold; }}"
+        f"QPushButton:focus {{ border: 2px solid {now.text}; }}"
+        f"QPushButton:hover {{ border: 2px solid {now.quiet}; }}"
+        f"QPushButton:disabled {{ background: {now.page}; color: {now.quiet}; border: 2px solid {now.line}; }}"
+    )
+
+
 def em(widget: QWidget | None = None) -> float:
     """One line of the user's text, in pixels."""
     font = widget.font() if widget is not None else QGuiApplication.font()

@@ -4,6 +4,7 @@ For the program's check of itself: off screen, with whatever engine it is given,
 """
 
 from collections.abc import Callable
+from functools import partial
 
 from wizard.desktop.engine import Engine
 from wizard.desktop.jobs import Runner
@@ -71,7 +72,7 @@ def _walk(presenter: Presenter, demo: Demo) -> list[str]:
         if presenter.session.page != "questions" or shown is None:
             break
         answer = UNKNOWN if shown.suggested is None else shown.suggested
-        then(lambda answer=answer: questions.answered.emit(answer))  # type: ignore[misc]  # bound at once
+        then(partial(questions.answered.emit, shown.question.observation, answer))
     then(presenter.window.press_primary)
     then(presenter.window.press_primary)
     then(presenter.window.press_primary)

@@ -3,10 +3,9 @@
 from collections.abc import Callable
 
 from PySide6.QtCore import QEvent, Qt, Signal
-from PySide6.QtGui import QAction, QCloseEvent, QColor, QIcon, QKeySequence, QPalette
+from PySide6.QtGui import QAction, QCloseEvent, QIcon, QKeySequence
 from PySide6.QtWidgets import (
     QHBoxLayout,
-    QLabel,
     QMainWindow,
     QPushButton,
     QSizePolicy,
@@ -45,8 +44,9 @@ class Window(QMainWindow):
         self._session: Session | None = None
         self._flow: Flow | None = None
         self._rail = Rail()
+        self._rail.pressed.connect(self.jump)
         self._stack = QStackedWidget()
-        self._wait = QLabel(self.tr("Getting ready…"))
+        self._wait = Text(self.tr("Getting ready…"))
         self._wait.setAlignment(Qt.AlignmentFlag.AlignCenter)
         self._stack.addWidget(self._wait)
         self._problem, self._problem_words = self._build_problem()
@@ -203,15 +203,7 @@ class Window(QMainWindow):
 
     def _dress_primary(self) -> None:
         """The main action stands out in the accent colour."""
-        chosen = theme.colours()
-        palette = self._first.palette()
-        palette.setColor(QPalette.ColorGroup.Active, QPalette.ColorRole.Button, QColor(chosen.accent))
-        palette.setColor(QPalette.ColorGroup.Inactive, QPalette.ColorRole.Button, QColor(chosen.accent))
-        palette.setColor(QPalette.ColorGroup.Active, QPalette.ColorRole.ButtonText, QColor(chosen.on_accent))
-        palette.setColor(QPalette.ColorGroup.Inactive, QPalette.ColorRole.ButtonText, QColor(chosen.on_accent))
-        palette.setColor(QPalette.ColorGroup.Disabled, QPalette.ColorRole.Button, QColor(chosen.page))
-        palette.setColor(QPalette.ColorGroup.Disabled, QPalette.ColorRole.ButtonText, QColor(chosen.quiet))
-        self._first.setPalette(palette)
+        self._first.setStyleSheet(theme.main_action_style())
 
     def changeEvent(self, event: QEvent) -> None:
         """Colours follow the system at once."""

@@ -25,7 +25,7 @@ PATIENCE_MS = 250
 class QuestionsPage(Page):
     """The question that the flow says is next, or one answered before."""
 
-    answered = Signal(object)
+    answered = Signal(str, object)  # the observation, and its value
     skip_wanted = Signal()
 
     def __init__(self, flow: Flow, parent: QWidget | None = None) -> None:
@@ -134,7 +134,7 @@ class QuestionsPage(Page):
         else:
             choice.setCheckable(True)
             choice.setChecked(given is not None and same_answer(given, value))
-            choice.clicked.connect(lambda _on=False: self.answered.emit(value))
+            choice.clicked.connect(lambda _on=False: self.answered.emit(question.observation, value))
         return choice
 
     def _number_row(self, shown: ShownQuestion) -> QWidget:
@@ -152,7 +152,7 @@ class QuestionsPage(Page):
         label = Text(self.tr("Another figure:"))
         label.setWordWrap(False)
         use = QPushButton(self.tr("&Use this figure"))
-        use.clicked.connect(lambda: self.answered.emit(spin.value()))
+        use.clicked.connect(lambda: self.answered.emit(shown.question.observation, spin.value()))
         row.addWidget(label)
         row.addWidget(spin)
         row.addWidget(use)
@@ -165,7 +165,7 @@ class QuestionsPage(Page):
         choice.setShortcut("0")
         choice.setCheckable(True)
         choice.setChecked(shown.answer == UNKNOWN)
-        choice.clicked.connect(lambda _on=False: self.answered.emit(UNKNOWN))
+        choice.clicked.connect(lambda _on=False: self.answered.emit(shown.question.observation, UNKNOWN))
         return choice
 
     def _ticked(self) -> tuple[str, ...]:
@@ -188,7 +188,7 @@ class QuestionsPage(Page):
             return
         answer: Value | Any = self._ticked() if shown.question.many and self._ticked() else shown.answer
         if answer is not None and answer != ():
-            self.answered.emit(answer)
+            self.answered.emit(shown.question.observation, answer)
 
     def secondary(self, session: Session, flow: Flow) -> Action | None:
         """Enough asked."""

@@ -9,9 +9,6 @@ from wizard.desktop import theme
 from wizard.report.clean import one_line
 from wizard.report.words import controller_words, device_words, speed_words
 
-_ID = Qt.ItemDataRole.UserRole
-_TICK = Qt.ItemFlag.ItemIsUserCheckable
-
 
 class BusView(QTreeWidget):
     """A snapshot as a tree. Emits the ids of the ticked devices when the user changes one."""
@@ -33,13 +30,14 @@ class BusView(QTreeWidget):
         head.setSectionResizeMode(1, QHeaderView.ResizeMode.ResizeToContents)
         head.setSectionResizeMode(2, QHeaderView.ResizeMode.ResizeToContents)
         self._items: dict[str, QTreeWidgetItem] = {}
+        self._tickable: dict[str, QTreeWidgetItem] = {}
         self.itemChanged.connect(self._changed)
 
     def show_snapshot(self, snapshot: Snapshot) -> None:
         """Show another snapshot."""
         self.blockSignals(True)
         self.clear()
-        self._items = {}
+        self._items, self._tickable = {}, {}
         tree = BusTree(snapshot)
         for controller in snapshot.controllers:
             words = controller_words(controller)
@@ -73,9 +71,8 @@ class BusView(QTreeWidget):
             place = f", {socket.place}" if socket is not None and socket.place else ""
             name = one_line(f"{device_words(device)} ({device.id}{place})")
             item = QTreeWidgetItem([name, speed_words(device), self._current(device)])
-            item.setFlags(item.flags() | _TICK)
             item.setCheckState(0, Qt.CheckState.Unchecked)
-            item.setData(0, _ID, device.id)
+            self._tickable[device.id] = item
         self._items[device.id] = item
         return item
 
@@ -88,11 +85,10 @@ class BusView(QTreeWidget):
     def show_ticks(self, devices: tuple[str, ...]) -> None:
         """Tick exactly these devices."""
         self.blockSignals(True)
-        for name, item in self._items.items():
-            if item.flags() & _TICK:
-                item.setCheckState(0, Qt.CheckState.Checked if name in devices else Qt.CheckState.Unchecked)
+        for name, item in self._tickable.items():
+            item.setCheckState(0, Qt.CheckState.Checked if name in devices else Qt.CheckState.Unchecked)
         self.blockSignals(False)
 
     def _changed(self, item: QTreeWidgetItem, column: int) -> None:
         on = Qt.CheckState.Checked
-        self.ticked.emit(tuple(n for n, i in self._items.items() if i.flags() & _TICK and i.checkState(0) == on))
+        self.ticked.emit(tuple(name for name, item in self._tickable.items() if item.checkState(0) == on))
