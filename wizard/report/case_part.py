@@ -28,7 +28,7 @@ _SOURCES = {
 
 _OUTCOMES = {"gone": "the trouble is gone", "better": "it is better", "same": "it is the same", "worse": "it is worse"}
 
-_VERDICTS = {
+VERDICT_WORDS = {
     "solved": "Solved",
     "better": "Better, but not solved",
     "same": "No better",
@@ -136,7 +136,7 @@ def _recheck_part(number: int, recheck: Recheck, case: Case, look: Look, texts: 
     over = [sum(e.state == "over" for e in entries) for entries in (look.ledger, ledger)]
     blocks = (
         Para(_OUTCOMES.get(recheck.outcome or "", NOT_KNOWN), "What the user says"),
-        Para(" ".join((f"{_VERDICTS[result.verdict]}.", *sentences(result, texts))), "Verdict"),
+        Para(" ".join((f"{VERDICT_WORDS[result.verdict]}.", *sentences(result, texts))), "Verdict"),
         Para(f"{over[0]} before, {over[1]} after", "Overdrawn places"),
         Listing(comparison_items(comparison, after, texts)),
     )

@@ -1,0 +1,38 @@
+"""`portmend compare`: two looks or cases side by side."""
+
+from argparse import ArgumentParser, Namespace
+from pathlib import Path
+
+from wizard import wiring
+from wizard.case.documents import Look
+from wizard.report.blocks import Listing, Section
+from wizard.report.case_part import comparison_items
+from wizard.store.cases import open_case_or_look
+from wizard.terminal.judging import DONE
+from wizard.terminal.screen import Screen
+
+HELP = "two looks or cases side by side"
+
+
+def arguments(parser: ArgumentParser) -> None:
+    """What may follow `compare`."""
+    parser.add_argument("before", metavar="BEFORE.json", type=Path, help="a saved case, or what look --json printed")
+    parser.add_argument("after", metavar="AFTER.json", type=Path, help="the same, from later")
+    parser.add_argument("--json", action="store_true", help="print one JSON document instead of words")
+
+
+def run(args: Namespace, screen: Screen) -> int:
+    """Compare and print."""
+    before, after = _look(args.before), _look(args.after)
+    found = wiring.compare(before, after)
+    if args.json:
+        screen.document(found)
+    else:
+        items = comparison_items(found, after, wiring.load_services().texts)
+        screen.section(Section("compare", "Before and after", (Listing(items),)))
+    return DONE
+
+
+def _look(path: Path) -> Look:
+    seen = open_case_or_look(path)
+    return seen if isinstance(seen, Look) else wiring.look_of(seen)
