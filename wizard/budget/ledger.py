@@ -13,6 +13,27 @@ from wizard.budget.superspeed import link_entries
 from wizard.bus.model import Snapshot
 from wizard.bus.tree import BusTree
 
+LEDGER_ORDER = {
+    budget: position
+    for position, budget in enumerate(
+        (
+            "port_current",
+            "hub_supply",
+            "group_current",
+            "periodic_time",
+            "periodic_time_active",
+            "link_rate",
+            "endpoints",
+            "slots",
+            "hub_depth",
+            "cable",
+            "voltage",
+            "latency",
+        )
+    )
+}
+"""Position of each budget in the ledger."""
+
 
 def build_ledger(snapshot: Snapshot, setup: Setup | None = None) -> tuple[Entry, ...]:
     """All entries for a snapshot, budget after budget, each in natural order of places.

@@ -29,7 +29,7 @@ def power_entries(tree: BusTree, setup: Setup, scope: Scope) -> tuple[Entry, ...
     devices = scope.devices(tree)
     ports = [_port_current(tree, d, setup) for d in devices]
     hubs = [_hub_supply(tree, d, setup) for d in devices if d.hub is not None]
-    return (*ports, *hubs, *_groups(tree, setup, scope))
+    return (*ports, *hubs, *_groups(tree, setup))
 
 
 DEEPEST_CHAIN = 32
@@ -136,14 +136,14 @@ def _basis(parts: Sequence[Part], setup: Setup) -> Basis:
     return "measured" if parts and all(p.who in setup.measured_ma for p in parts) else "declared"
 
 
-def _groups(tree: BusTree, setup: Setup, scope: Scope) -> Iterable[Entry]:
+def _groups(tree: BusTree, setup: Setup) -> Iterable[Entry]:
+    """Every group, whatever the scope: they are few, and a hub that moves may take members along."""
     members: dict[str, list[str]] = {}
     for socket in tree.snapshot.sockets:
         if socket.group is not None:
             members.setdefault(socket.group, []).append(socket.id)
     for group in sorted(members, key=natural_key):
-        if scope.places is None or any(scope.covers(socket) for socket in members[group]):
-            yield _group_current(tree, group, sorted(members[group], key=natural_key), setup)
+        yield _group_current(tree, group, sorted(members[group], key=natural_key), setup)
 
 
 def _group_current(tree: BusTree, group: str, sockets: list[str], setup: Setup) -> Entry:

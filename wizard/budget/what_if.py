@@ -1,0 +1,58 @@
+"""What would change if a device were added, taken away or plugged elsewhere: a new snapshot and its ledger.
+
+Only entries at places the change touches are reckoned anew.
+"""
+
+from dataclasses import dataclass
+from functools import cached_property
+
+from wizard.budget.entry import Entry
+from wizard.budget.ledger import LEDGER_ORDER, build_ledger, entries_in
+from wizard.budget.replug import Add, Change, Move, Remove, replugged
+from wizard.budget.scope import Scope
+from wizard.budget.setup import Setup
+from wizard.bus.model import Snapshot
+from wizard.bus.tree import BusTree, natural_key
+
+__all__ = ["Add", "Bench", "Change", "Move", "Remove"]
+
+
+@dataclass(frozen=True)
+class Bench:
+    """A snapshot with its ledger, on which changes can be tried. Each try makes a new one."""
+
+    snapshot: Snapshot
+    setup: Setup
+    ledger: tuple[Entry, ...]
+
+    @classmethod
+    def of(cls, snapshot: Snapshot, setup: Setup | None = None) -> "Bench":
+        """The bench for a snapshot as it is."""
+        told = setup or Setup()
+        return cls(snapshot, told, build_ledger(snapshot, told))
+
+    @cached_property
+    def tree(self) -> BusTree:
+        """Who hangs on whom."""
+        return BusTree(self.snapshot)
+
+    def tried(self, change: Change) -> "Bench":
+        """The bench after a change. Raises BadInputError if it can't be done (no such device, socket taken)."""
+        result = replugged(self.tree, self.setup, change)
+        after = BusTree(result.snapshot)
+        scope = Scope(_touched(self.tree, result.gone) | _touched(after, result.come))
+        fresh = entries_in(after, result.setup, scope)
+        kept = (e for e in self.ledger if e.budget != "group_current" and not scope.covers(e.where))
+        merged = sorted((*kept, *fresh), key=lambda e: (LEDGER_ORDER[e.budget], natural_key(e.where)))
+        return Bench(result.snapshot, result.setup, tuple(merged))
+
+
+def _touched(tree: BusTree, devices: frozenset[str]) -> frozenset[str]:
+    """Every place whose budgets may feel that these devices came or went."""
+    touched: set[str] = set()
+    for identifier in devices:
+        touched.update(d.id for d in tree.path(identifier))
+        controller = tree.controller_of(identifier)
+        if controller is not None:
+            touched.add(controller.id)
+    return frozenset(touched)
