@@ -5,7 +5,7 @@ anything or keeps state between calls.
 """
 
 import sys
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -235,9 +235,13 @@ def _open_look(path: Path) -> Look:
 
 
 def verdict(case: Case, before: Look, after: Look) -> Verdict:
-    """Whether the fix held: what the user said at the last check, and the two looks together."""
+    """Whether the fix held: what the user said at the last check, and the two looks together.
+
+    Only budgets of the subject count as the trouble; what else is over is not what the user came with.
+    """
     outcome = case.rechecks[-1].outcome if case.rechecks else None
-    return verdict_on(outcome, compare(before, after))
+    trouble = tuple((e.budget, e.where) for e in facts_of(case, before).ledger if e.state == "over")
+    return verdict_on(outcome, compare(before, after), trouble)
 
 
 def verdict_words(services: Services, judged: Verdict) -> tuple[str, ...]:
@@ -263,9 +267,12 @@ def last_case() -> Path | None:
     return saved[0] if saved else None
 
 
-def read_log(source: Path | str) -> str:
-    """The text of a log file, or of standard input for `-`; bytes that are no text are marked as such."""
-    return read_log_bytes(source).decode("utf-8", errors="replace")
+def read_log(source: Path | str, tell: Callable[[str], None] = lambda _note: None) -> str:
+    """The text of a log file, or of standard input for `-`; bytes that are no text are marked as such.
+
+    Of a very long one only the end is kept, and `tell` gets a sentence about it. Raises BadInputError.
+    """
+    return read_log_bytes(source, tell).decode("utf-8", errors="replace")
 
 
 def report_material(services: Services, case: Case, keep: frozenset[str] = frozenset()) -> Material:
