@@ -1,0 +1,88 @@
+"""A look at a captured tree: a folder, or a tar archive of one. Knows where `sys` may be; reads nothing itself.
+
+A captured tree holds `sys/devices` at least. It may be broken or hostile: nothing in it is run, no
+link leads out of it, and only plain files are read.
+"""
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from wizard.bus.errors import BadInputError, CancelledError
+from wizard.observe.linux import look_at
+from wizard.observe.notes import NO_BUS_IN_CAPTURE
+from wizard.observe.seen import Seen, Watcher
+from wizard.observe.sysfs.archive import open_archive
+from wizard.observe.sysfs.tree import DiskTree, Kind, Reading, Tree
+
+_MEND = "Give the folder, or the .tar.gz, that holds the captured `sys`."
+
+
+def look(root: Path, watcher: Watcher | None = None) -> Seen:
+    """Look at the tree in a folder or archive.
+
+    Raises BadInputError if `root` is missing, not readable, or holds no `sys`; CancelledError if told to stop.
+    """
+    watching = watcher or Watcher()
+    return look_at(_tree(root, watching), watching, NO_BUS_IN_CAPTURE)
+
+
+def _tree(root: Path, watcher: Watcher) -> Tree:
+    try:
+        if root.is_dir():
+            return _with_sys(root, DiskTree(root))
+        if not root.exists():
+            raise BadInputError(str(root), "there is no such file or folder", "Check the spelling. " + _MEND)
+        if not root.is_file():
+            raise BadInputError(str(root), "this is neither a folder nor a file", _MEND)
+    except (OSError, ValueError) as error:
+        raise BadInputError(str(root), f"this can't be opened ({error})", _MEND) from error
+    return _from_archive(root, watcher)
+
+
+def _from_archive(root: Path, watcher: Watcher) -> Tree:
+    def stop_if_told() -> None:
+        if watcher.cancelled():
+            raise CancelledError("Opening the capture")
+
+    watcher.progress("Opening the capture", None)
+    archive = open_archive(root, stop_if_told)
+    top = archive.names("")
+    if "sys" not in top:
+        folders = [name for name, kind in top.items() if kind == "folder"]
+        inner = [name for name in folders if "sys" in archive.names(name)]
+        if len(inner) == 1:
+            return _with_sys(root, _Below(archive, inner[0]))
+    return _with_sys(root, archive)
+
+
+def _with_sys(root: Path, tree: Tree) -> Tree:
+    inside = tree.resolve("sys")
+    if inside is None or not tree.is_folder(inside):
+        raise BadInputError(str(root), "there is no captured `sys` in it", _MEND)
+    return tree
+
+
+@dataclass(frozen=True)
+class _Below:
+    """A tree that lies one folder down in another one."""
+
+    inner: Tree
+    folder: str
+
+    def resolve(self, path: str) -> str | None:
+        found = self.inner.resolve(f"{self.folder}/{path}")
+        if found is None or not found.startswith(f"{self.folder}/"):
+            return None
+        return found[len(self.folder) + 1 :]
+
+    def names(self, folder: str) -> dict[str, Kind]:
+        return self.inner.names(f"{self.folder}/{folder}")
+
+    def read(self, path: str, limit: int = 4096) -> Reading:
+        return self.inner.read(f"{self.folder}/{path}", limit)
+
+    def link(self, path: str) -> str | None:
+        return self.inner.link(f"{self.folder}/{path}")
+
+    def is_folder(self, path: str) -> bool:
+        return self.inner.is_folder(f"{self.folder}/{path}")

@@ -1,0 +1,1 @@
+"""Reading the files in which Linux describes its USB devices, live or captured. Knows no other system."""

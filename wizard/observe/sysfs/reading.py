@@ -1,0 +1,149 @@
+"""Reading the files of one device, in an order that loses nothing to a locked hub. Knows file names.
+
+While a device does not answer, its hub is locked, and reading some attributes *of the hub* waits for
+up to two minutes (seen on Linux 6.1: bConfigurationValue, bMaxPower, bNumInterfaces, bmAttributes,
+configuration, manufacturer, product, serial, uevent, and `disable` of a port). `read_free` reads only
+what never waits; `read_locked` reads the rest, and nothing that the free part already told.
+"""
+
+from dataclasses import dataclass, field, replace
+
+from wizard.bus.descriptors import LARGEST_BLOB, Described, parse_descriptors
+from wizard.bus.model import Speed, Unreadable
+from wizard.observe.sysfs.index import DevicePlace
+from wizard.observe.sysfs.tree import Reading, Tree
+from wizard.observe.words import text_of
+
+SPEEDS: dict[str, tuple[Speed, float]] = {
+    # Linux prints Mbit/s: Documentation/ABI/testing/sysfs-bus-usb, `speed`
+    "1.5": ("low", 1.5),
+    "12": ("full", 12.0),
+    "480": ("high", 480.0),
+    "5000": ("super", 5000.0),
+    "10000": ("super_plus", 10000.0),
+    "20000": ("super_plus", 20000.0),
+}
+
+HUB_CLASS = 9  # USB 2.0 §11.23.1
+
+_STANDING = ("speed", "power/control", "power/runtime_status", "power/autosuspend_delay_ms")
+_IDENTITY = ("idVendor", "idProduct", "bcdDevice", "version", "bDeviceClass", "bDeviceProtocol")
+_OF_INTERFACE = ("bInterfaceClass", "bInterfaceSubClass", "bInterfaceProtocol")
+
+
+@dataclass
+class RawInterface:
+    """What the folder of one interface, called `name`, told."""
+
+    number: int
+    name: str
+    attributes: dict[str, Reading] = field(default_factory=dict)
+    driver: str | None = None
+
+
+@dataclass
+class RawDevice:
+    """What the folder of one device told so far. A reading thread fills it and may never finish.
+
+    `late` are the attributes that may wait; `awaited` the names meant to end up there; `gone` says that
+    the folder has disappeared, `stuck` that even what never waits did not come back.
+    """
+
+    place: DevicePlace
+    attributes: dict[str, Reading] = field(default_factory=dict)
+    late: dict[str, Reading] = field(default_factory=dict)
+    interfaces: list[RawInterface] = field(default_factory=list)
+    described: Described = field(default_factory=Described)
+    has_descriptors: bool = False
+    awaited: tuple[str, ...] = ()
+    gone: bool = False
+    stuck: bool = False
+
+    @property
+    def is_hub(self) -> bool:
+        """Whether it is a hub by its class; root hubs always are."""
+        device = self.described.device
+        return self.place.root or (device is not None and device.class_code == HUB_CLASS)
+
+    def words(self, name: str) -> str | None:
+        """An attribute as text; None if it is missing, empty or unreadable."""
+        raw = self.attributes.get(name)
+        return (text_of(raw) or None) if isinstance(raw, bytes) else None
+
+
+def read_free(tree: Tree, raw: RawDevice) -> None:
+    """Read everything about a device that never waits for anything."""
+    folder = raw.place.path
+    for name in _STANDING:
+        raw.attributes[name] = tree.read(f"{folder}/{name}")
+    _read_descriptors(tree, raw)
+    if raw.described.device is None:
+        for name in _IDENTITY:
+            raw.attributes[name] = tree.read(f"{folder}/{name}")
+    if raw.is_hub or raw.described.device is None:
+        raw.attributes["maxchild"] = tree.read(f"{folder}/maxchild")
+    for place in raw.place.interfaces:
+        raw.interfaces.append(_read_interface(tree, place.path, place.number, raw.has_descriptors))
+    if raw.attributes["speed"] is None:
+        raw.gone = not tree.is_folder(folder)
+    raw.awaited = _locked_names(raw)
+
+
+def read_locked(tree: Tree, raw: RawDevice) -> None:
+    """Read what may wait as long as the device's hub is locked."""
+    for name in raw.awaited:
+        raw.late[name] = tree.read(f"{raw.place.path}/{name}")
+
+
+def settled(raw: RawDevice, stuck: bool) -> RawDevice:
+    """A copy that no reading thread can change any more, the late attributes among the others."""
+    late = dict(raw.late)
+    attributes = dict(raw.attributes) | late
+    return replace(raw, attributes=attributes, late=late, interfaces=list(raw.interfaces), stuck=stuck)
+
+
+def speed_of(raw: RawDevice) -> tuple[Speed, float] | None:
+    """Speed and rate in Mbit/s as the kernel says."""
+    return SPEEDS.get(raw.words("speed") or "")
+
+
+def _read_descriptors(tree: Tree, raw: RawDevice) -> None:
+    blob = tree.read(f"{raw.place.path}/descriptors", LARGEST_BLOB)
+    raw.attributes["descriptors"] = blob if not isinstance(blob, bytes) else b""
+    if isinstance(blob, bytes):
+        speed = speed_of(raw)
+        raw.has_descriptors = True
+        raw.described = parse_descriptors(blob, speed[0] if speed else None, f"{raw.place.id}/descriptors")
+
+
+def _read_interface(tree: Tree, folder: str, number: int, described: bool) -> RawInterface:
+    raw = RawInterface(number, folder.rpartition("/")[2])
+    raw.attributes["bAlternateSetting"] = tree.read(f"{folder}/bAlternateSetting")
+    if not described:
+        for name in _OF_INTERFACE:
+            raw.attributes[name] = tree.read(f"{folder}/{name}")
+    target = tree.link(f"{folder}/driver")
+    raw.driver = text_of(target.rpartition("/")[2].encode(errors="replace")) if target else None
+    return raw
+
+
+def _locked_names(raw: RawDevice) -> tuple[str, ...]:
+    """The attributes that may wait and are still worth reading."""
+    names: list[str] = []
+    if not raw.place.interfaces:
+        names.append("bConfigurationValue")
+    if not raw.described.configurations:
+        names += ["bMaxPower", "bmAttributes"]
+    device = raw.described.device
+    texts = {
+        "product": device.product_index if device else 1,
+        "manufacturer": device.manufacturer_index if device else 1,
+        "serial": device.serial_index if device else 1,
+    }
+    return tuple(names + [name for name, index in texts.items() if index])
+
+
+def left_unread(raw: RawDevice) -> tuple[Unreadable, ...]:
+    """The attributes a locked hub kept from us, once waiting for them was given up."""
+    names = [name for name in raw.awaited if name not in raw.late]
+    return tuple(Unreadable(where=f"{raw.place.id}/{name}", reason="blocked") for name in names)
