@@ -11,6 +11,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import Literal
 
+from wizard.budget.kinds import DeviceKind, load_kinds
 from wizard.budget.ledger import build_ledger
 from wizard.budget.setup import Setup
 from wizard.bus.errors import BadInputError
@@ -57,13 +58,19 @@ class Services:
 
     rulebook: Rulebook
     remedies: tuple[Remedy, ...]
+    kinds: tuple[DeviceKind, ...]
     texts: Texts
 
 
 def load_services(language: str = "en") -> Services:
-    """Read rulebook, remedies and texts. Raises RulebookError with every problem at once."""
+    """Read rulebook, remedies, typical devices and texts. Raises RulebookError with every problem at once."""
     tables = resources.rulebook_tables()
-    return Services(load_rulebook(tables), load_remedies(tables), Texts(language, resources.texts(language)))
+    return Services(
+        load_rulebook(tables),
+        load_remedies(tables),
+        load_kinds(resources.kind_tables()),
+        Texts(language, resources.texts(language)),
+    )
 
 
 def lint(services: Services) -> tuple[Problem, ...]:

@@ -17,7 +17,7 @@ _POSITION = re.compile(r"\s*\(at (?:line (\d+), column \d+|end of document)\)$")
 
 
 def root() -> Path:
-    """The folder that holds `rulebook`, `texts`, `demo` and `icons`."""
+    """The folder that holds `rulebook`, `kinds`, `texts`, `demo` and `icons`."""
     installed = _PACKAGE / "_resources"
     return installed if installed.is_dir() else _PACKAGE.parent / "resources"
 
@@ -31,6 +31,11 @@ def icon(name: str) -> Path:
 def rulebook_tables(folder: Path | None = None) -> dict[str, dict[str, Any]]:
     """Parsed TOML by file name, in order of name. Raises RulebookError with every unreadable file."""
     return _read_all(folder or root() / "rulebook")
+
+
+def kind_tables(folder: Path | None = None) -> dict[str, dict[str, Any]]:
+    """The tables of typical devices, as `rulebook_tables` gives those of the rulebook."""
+    return _read_all(folder or root() / "kinds")
 
 
 def texts(language: str, folder: Path | None = None) -> dict[str, str]:
