@@ -1,6 +1,6 @@
 """How often the rulebook names the right cause, on a file of real troubles with known outcomes.
 
-    python tests/bench/score_cases.py CASES.jsonl [--questions] [--misses]
+    python tests/bench/score_cases.py CASES.jsonl [--questions] [--misses]   (with Portmend installed in that Python)
 
 One JSON object a line: `id`, `cause` (what it turned out to be), `accept` (causes that count as right
 too), `before` and `full` (the case before any test, and with the tests answered). Beside the score stands
