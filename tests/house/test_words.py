@@ -12,7 +12,6 @@ HOSTS = ("pypi" + ".org", "python" + "hosted.org", "npm" + "js.org", "deb." + "d
 MACHINE = (
     r"(?<![\w.])/" + r"(work|root)/",
     r"\.\./" + "shared",
-    r"/home/" + r"(?!pat/)[a-z]",
     r"(?<![\w.])/" + r"tmp/",
 )
 UNFINISHED = (r"\bTO" + r"DO\b", r"\bFIX" + r"ME\b", r"\bXX" + r"X\b")
