@@ -8,9 +8,10 @@ from dataclasses import dataclass
 
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QColor, QFont, QFontMetricsF, QGuiApplication, QPalette
-from PySide6.QtWidgets import QApplication, QStyleFactory, QWidget
+from PySide6.QtWidgets import QApplication, QWidget
 
 from wizard.budget.entry import State
+from wizard.desktop.marks import Marks
 
 Role = QPalette.ColorRole
 Group = QPalette.ColorGroup
@@ -91,8 +92,8 @@ def palette_of(chosen: Colours) -> QPalette:
 
 def apply(app: QApplication, dark: bool | None = None) -> None:
     """Dress the application; `dark` None follows the system. Called again when the system changes."""
-    if QStyleFactory.keys() and app.style().objectName() != "fusion":
-        app.setStyle("fusion")
+    if not isinstance(app.style(), Marks):
+        app.setStyle(Marks("fusion"))
     if dark is None:
         if _wants_contrast(app):
             return

@@ -8,7 +8,6 @@ from PySide6.QtWidgets import (
     QHBoxLayout,
     QMainWindow,
     QPushButton,
-    QSizePolicy,
     QStackedWidget,
     QVBoxLayout,
     QWidget,
@@ -21,7 +20,7 @@ from wizard.desktop.session import PAGES, Session
 from wizard.desktop.session import Page as PageName
 from wizard.desktop.widgets.card import Card, Rule
 from wizard.desktop.widgets.rail import Rail, RailStep, StepState
-from wizard.desktop.widgets.text import Text, quiet
+from wizard.desktop.widgets.text import Line, Text
 from wizard.store import resources
 
 
@@ -53,9 +52,7 @@ class Window(QMainWindow):
         self._back = QPushButton(self.tr("&Back"))
         self._second = QPushButton()
         self._first = QPushButton()
-        self._saved = quiet("")
-        self._saved.setAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
-        self._saved.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
+        self._saved = Line()
         self._lay_out()
         self._dress_primary()
         self._build_menu()
@@ -151,7 +148,6 @@ class Window(QMainWindow):
     def show_saved(self, words: str) -> None:
         """Say where the case is saved, in small print at the foot."""
         self._saved.say(words)
-        self._saved.setToolTip("")
 
     def press_primary(self) -> None:
         """Press the main action."""

@@ -3,7 +3,7 @@
 from collections.abc import Callable
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QButtonGroup, QFileDialog, QHBoxLayout, QProgressBar, QPushButton, QRadioButton, QWidget
+from PySide6.QtWidgets import QButtonGroup, QFileDialog, QHBoxLayout, QPushButton, QRadioButton, QWidget
 
 from wizard.bus.tree import BusTree
 from wizard.case.documents import CompareDocument, Look
@@ -13,6 +13,7 @@ from wizard.desktop.flow import Flow
 from wizard.desktop.page import Action, Page
 from wizard.desktop.session import Session, Source
 from wizard.desktop.widgets.card import Card, Column, clear
+from wizard.desktop.widgets.share import Progress
 from wizard.desktop.widgets.table import Head, Row, Table
 from wizard.desktop.widgets.text import Text, heading, quiet
 from wizard.plan.compare import BudgetChange, DeviceRef
@@ -51,8 +52,8 @@ class AgainPage(Page):
             (
                 Head(self.tr("Budget")),
                 Head(self.tr("Where")),
-                Head(self.tr("Before"), 9),
-                Head(self.tr("Now"), 9),
+                Head(self.tr("Before"), 10.5),
+                Head(self.tr("Now"), 10.5),
             ),
             self.tr("Budgets before and now"),
         )
@@ -70,10 +71,7 @@ class AgainPage(Page):
         panel = QWidget()
         row = QHBoxLayout(panel)
         row.setContentsMargins(0, 0, 0, 0)
-        self._progress = QProgressBar()
-        self._progress.setRange(0, 0)
-        self._progress.setTextVisible(False)
-        self._progress.setAccessibleName(self.tr("A second look is being taken"))
+        self._progress = Progress(self.tr("A second look is being taken"))
         stop = QPushButton(self.tr("&Stop looking"))
         stop.clicked.connect(self.stop_wanted)
         row.addWidget(self._progress, 1)
@@ -108,6 +106,8 @@ class AgainPage(Page):
             self._looking = looking
             self._busy.setVisible(looking)
             self.acted.emit()
+        if looking:
+            self._progress.show_share(share)
 
     def show_session(self, session: Session, flow: Flow) -> None:
         """Show what the second look found and what became of the trouble."""
@@ -129,15 +129,17 @@ class AgainPage(Page):
         self.words.say(words)
         if session.demo is not None:
             self._source = Source("demo", session.demo.name)
-            self._hint.say(self.tr("In this demo: %1").replace("%1", session.demo.fix))
+            said = self._outcomes[session.demo.outcome].text().replace("&", "")
+            self._hint.say(self.tr("In this demo its user would say: %1").replace("%1", said))
         else:
             captured = session.source is not None and session.source.kind == "captured"
             self._source = Source("captured" if captured else "live")
             self._hint.say("")
         self._hint.setVisible(session.demo is not None)
-        if no_look:
-            return
-        if session.demo is None:
+        if session.demo is not None:
+            fix = self.tr("What was done meanwhile in this demo: %1").replace("%1", session.demo.fix)
+            self._look_row.addWidget(Text(fix), 1)
+        elif not no_look:
             if session.after is not None:
                 once_more = QPushButton(self.tr("Look &once more"))
                 once_more.clicked.connect(self.start_look)
@@ -212,7 +214,8 @@ class AgainPage(Page):
             "\n".join(self._device_lines(comparison)) or self.tr("The same devices are in the same places.")
         )
         self.table.setVisible(bool(comparison.budgets))
-        self.table.show_rows([self._row(change, tree) for change in comparison.budgets])
+        changes = sorted(comparison.budgets, key=_urgency)
+        self.table.show_rows([self._row(change, tree) for change in changes])
 
     def _device_lines(self, comparison: CompareDocument) -> list[str]:
         def line(words: str, device: DeviceRef) -> str:
@@ -291,3 +294,9 @@ class AgainPage(Page):
     def focus_first(self) -> None:
         """The page."""
         self._column.setFocus()
+
+
+def _urgency(change: BudgetChange) -> int:
+    """Budgets that are or were overdrawn first, then the tight ones."""
+    order = ("over", "tight", "unknown", "room")
+    return min(order.index(state) for state in (change.state_was, change.state_now) if state is not None)

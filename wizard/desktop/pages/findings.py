@@ -5,6 +5,7 @@ from PySide6.QtWidgets import QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
 from wizard.case.documents import Advice, Look
 from wizard.desktop import theme
+from wizard.desktop.figures import without_figures
 from wizard.desktop.flow import Flow
 from wizard.desktop.page import Action, Page
 from wizard.desktop.session import Session
@@ -60,8 +61,7 @@ class FindingsPage(Page):
         ]
         rest = advice.causes[len(told) :]
         if rest:
-            names = ", ".join(f"{cause_words(f.id, self._texts)} ({percent(f.share)})" for f in rest)
-            parts += [heading(self.tr("Less likely")), Text(names, quiet=True)]
+            parts += [heading(self.tr("Less likely")), Text(self._less_likely(rest), quiet=True)]
         parts += self._unknown(session, flow)
         parts += [quiet(note) for note in advice.notes]
         self._column.fill(*parts)
@@ -116,6 +116,14 @@ class FindingsPage(Page):
             column.addLayout(line)
         return column
 
+    def _less_likely(self, rest: tuple[Finding, ...]) -> str:
+        named = [f for f in rest if f.share >= 0.01]
+        parts = [f"{cause_words(f.id, self._texts)} ({percent(f.share)})" for f in named]
+        if len(named) < len(rest):
+            words = self.tr("%1 others, each below 1 %") if named else self.tr("%1 causes, each below 1 %")
+            parts.append(words.replace("%1", str(len(rest) - len(named)), 1))
+        return "; ".join(parts)
+
     def _likely(self, share: float) -> str:
         if share >= 0.8:
             return self.tr("very likely")
@@ -144,7 +152,8 @@ class FindingsPage(Page):
             row.addWidget(button)
             card.column.addLayout(row)
             parts.append(card)
-        section = unknown_section(session.case, session.look or Look(), session.advice, self._texts)
+        look = without_figures(session.look or Look())
+        section = unknown_section(session.case, look, session.advice, self._texts)
         lines = [item.text for block in section.blocks if isinstance(block, Listing) for item in block.items]
         if len(lines) > MOST_UNKNOWNS:
             left_out = str(len(lines) - MOST_UNKNOWNS)

@@ -7,6 +7,7 @@ from wizard.budget.entry import Entry, State
 from wizard.bus.tree import BusTree
 from wizard.case.documents import Look
 from wizard.desktop import theme
+from wizard.desktop.figures import FIGURES, by_user
 from wizard.desktop.flow import Flow
 from wizard.desktop.page import Page
 from wizard.desktop.session import Session
@@ -40,7 +41,7 @@ class LedgerPage(Page):
         self._tree = BusTree(Look().snapshot)
         self._look = Look()
         self.words.show()
-        self._all = QCheckBox(self.tr("Show those with &room too"))
+        self._all = QCheckBox(self.tr("Show those with &room too, and mere figures"))
         self._all.setChecked(True)
         self._all.toggled.connect(self._fill)
         self.body.addWidget(self._all)
@@ -49,9 +50,9 @@ class LedgerPage(Page):
                 Head(self.tr("State"), 7),
                 Head(self.tr("Budget")),
                 Head(self.tr("Where")),
-                Head(self.tr("Used"), 6.5),
-                Head(self.tr("Limit"), 6.5),
-                Head(self.tr("Left over"), 6.5),
+                Head(self.tr("Used"), 5.6),
+                Head(self.tr("Limit"), 5.6),
+                Head(self.tr("Left over"), 6, leave_below=38),
                 Head(self.tr("How known"), 8, leave_below=48),
             ),
             self.tr("Budgets of the bus"),
@@ -80,7 +81,8 @@ class LedgerPage(Page):
         self._fill()
 
     def _summary(self) -> str:
-        counts = {state: sum(e.state == state for e in self._look.ledger) for state in WORST_FIRST}
+        limited = [e for e in self._look.ledger if e.budget not in FIGURES]
+        counts = {state: sum(e.state == state for e in limited) for state in WORST_FIRST}
         told = ", ".join(f"{count} {self._state_words(state)}" for state, count in counts.items() if count)
         return self.tr("Each place of the bus shares something out. Counted over all places: %1.").replace(
             "%1", told or self.tr("nothing")
@@ -95,24 +97,28 @@ class LedgerPage(Page):
         }[state]
 
     def _fill(self) -> None:
-        wanted = [e for e in self._look.ledger if self._all.isChecked() or e.state != "room"]
-        self._entries = tuple(sorted(wanted, key=lambda e: WORST_FIRST.index(e.state)))
+        whole = self._all.isChecked()
+        wanted = [e for e in self._look.ledger if whole or (e.state != "room" and e.budget not in FIGURES)]
+        self._entries = tuple(sorted(wanted, key=lambda e: (e.budget in FIGURES, WORST_FIRST.index(e.state))))
         self._details.fill()
         self.table.show_rows([self._row(e) for e in self._entries])
 
     def _row(self, entry: Entry) -> Row:
+        figure_only = entry.budget in FIGURES
         cells = (
-            self._state_words(entry.state),
+            self.tr("a figure") if figure_only else self._state_words(entry.state),
             _title(entry, self._texts),
             place_words(entry.where, self._tree, entry.budget),
             amount(entry.used, entry.unit),
-            limit_words(entry),
-            balance_words(entry),
+            self.tr("has none") if figure_only else limit_words(entry),
+            "–" if figure_only else balance_words(entry),
             self._known(entry),
         )
-        return Row(cells, (entry.state, *(None for _ in cells[1:])))
+        return Row(cells, (None if figure_only else entry.state, *(None for _ in cells[1:])))
 
     def _known(self, entry: Entry) -> str:
+        if entry.budget in FIGURES:
+            return basis_words(entry.basis)
         return (
             self.tr("use %1, limit %2")
             .replace("%1", basis_words(entry.basis))
@@ -128,7 +134,7 @@ class LedgerPage(Page):
             Text(self._texts.get(f"budget.{entry.budget}.words") or "", quiet=True),
             Text(self._figures(entry)),
         ]
-        users = _by_user(entry)
+        users = by_user(entry)
         if users:
             lines = [f"{amount(used, entry.unit)}  {user_words(who, self._tree)}" for who, used in users]
             parts += [Text(self.tr("Used by"), bold=True), Text("\n".join(lines))]
@@ -140,6 +146,10 @@ class LedgerPage(Page):
         self._details.verticalScrollBar().setValue(0)
 
     def _figures(self, entry: Entry) -> str:
+        if entry.budget in FIGURES:
+            return self.tr("At most %1. It has no limit; it is a figure to know.").replace(
+                "%1", amount(entry.used, entry.unit)
+            )
         told = (
             self.tr("%1 used of %2: %3.")
             .replace("%1", amount(entry.used, entry.unit))
@@ -166,10 +176,3 @@ class LedgerPage(Page):
 
 def _title(entry: Entry, texts: Texts) -> str:
     return text_or(texts, f"budget.{entry.budget}.title", entry.budget)
-
-
-def _by_user(entry: Entry) -> list[tuple[str, float]]:
-    used: dict[str, float] = {}
-    for part in entry.parts:
-        used[part.who] = used.get(part.who, 0.0) + part.used
-    return sorted(used.items(), key=lambda item: -item[1])

@@ -1,7 +1,7 @@
 """The look: where to look, how far it has got, and what was found. The misbehaving devices are ticked here."""
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QHBoxLayout, QProgressBar, QPushButton, QStackedWidget, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QPushButton, QStackedWidget, QVBoxLayout, QWidget
 
 from wizard.case.documents import Look
 from wizard.desktop import theme
@@ -10,6 +10,7 @@ from wizard.desktop.page import Action, Page
 from wizard.desktop.session import Session, SourceKind
 from wizard.desktop.widgets.bus_view import BusView
 from wizard.desktop.widgets.card import Card, Column
+from wizard.desktop.widgets.share import Progress
 from wizard.desktop.widgets.sources import Sources
 from wizard.desktop.widgets.text import Text, heading, quiet
 from wizard.report.bus_part import unreadable_items
@@ -64,9 +65,7 @@ class LookPage(Page):
         column = QVBoxLayout(panel)
         column.setContentsMargins(0, theme.px(1), 0, 0)
         self._progress_words = Text(self.tr("Looking…"))
-        self._progress = QProgressBar()
-        self._progress.setTextVisible(False)
-        self._progress.setAccessibleName(self.tr("How far the look has got"))
+        self._progress = Progress(self.tr("How far the look has got"))
         stop = QPushButton(self.tr("&Stop looking"))
         stop.clicked.connect(self.stop_wanted)
         row = QHBoxLayout()
@@ -118,8 +117,7 @@ class LookPage(Page):
             self.acted.emit()
         if looking:
             self._progress_words.say(text or self.tr("Looking…"))
-            self._progress.setRange(0, 0 if share is None else 1000)
-            self._progress.setValue(0 if share is None else round(share * 1000))
+            self._progress.show_share(share)
 
     def show_session(self, session: Session, flow: Flow) -> None:
         """Show what the look found; a look that was shown already keeps its place."""

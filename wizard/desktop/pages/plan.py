@@ -61,7 +61,7 @@ class PlanPage(Page):
     def _card(self, number: int, step: Step, mark: StepMark | None, is_next: bool) -> Card:
         card = Card()
         card.setAccessibleName(self.tr("Step %1").replace("%1", str(number)))
-        against = ", ".join(cause_words(c, self._texts) for c in step.cures)
+        against = "; ".join(cause_words(c, self._texts) for c in step.cures)
         head = self.tr("Step %1").replace("%1", str(number))
         if is_next:
             head += self.tr(": this one next")

@@ -3,7 +3,7 @@
 from typing import Any
 
 from PySide6.QtCore import QTimer, Signal
-from PySide6.QtWidgets import QDoubleSpinBox, QHBoxLayout, QPushButton, QWidget
+from PySide6.QtWidgets import QDoubleSpinBox, QGridLayout, QHBoxLayout, QPushButton, QWidget
 
 from wizard.case.model import Value
 from wizard.desktop import theme
@@ -20,6 +20,8 @@ from wizard.report.words import answer_words, figure
 
 PATIENCE_MS = 250
 """How long the answered question stays before a word about waiting takes its place."""
+
+MOST_IN_A_COLUMN = 8
 
 
 class QuestionsPage(Page):
@@ -76,9 +78,6 @@ class QuestionsPage(Page):
         parts += self._answers(shown)
         self._column.fill(*parts)
         self._column.verticalScrollBar().setValue(0)
-        answers = [p for p in parts if isinstance(p, Choice)]
-        if answers:
-            self._first = answers[0]
         self.focus_first()
 
     def _counted(self, shown: ShownQuestion) -> str:
@@ -110,8 +109,7 @@ class QuestionsPage(Page):
             parts.append(heading(self.tr("What happened?")))
         if question.many:
             parts.append(quiet(self.tr("Tick all that fit, then press “That’s it”.")))
-        for number, value in enumerate((v for v in question.values if v != UNKNOWN), 1):
-            parts.append(self._answer(shown, value, str(number) if number < 10 else ""))
+        parts.append(self._choices(shown))
         if question.unit is not None:
             parts.append(self._number_row(shown))
         parts.append(self._dont_know(shown))
@@ -119,6 +117,21 @@ class QuestionsPage(Page):
             words = answer_words(question.observation, shown.suggested, self._texts)
             parts.append(quiet(self.tr("In this demo its user would say: %1").replace("%1", words)))
         return parts
+
+    def _choices(self, shown: ShownQuestion) -> QWidget:
+        """The answers below one another, or in two columns where they are many and short."""
+        holder = QWidget()
+        grid = QGridLayout(holder)
+        grid.setContentsMargins(0, 0, 0, 0)
+        grid.setSpacing(theme.px(0.35))
+        values = [v for v in shown.question.values if v != UNKNOWN]
+        rows = (len(values) + 1) // 2 if len(values) > MOST_IN_A_COLUMN and not shown.question.means else len(values)
+        for place, value in enumerate(values):
+            choice = self._answer(shown, value, str(place + 1) if place < 9 else "")
+            grid.addWidget(choice, place % rows, place // rows)
+            if place == 0:
+                self._first = choice
+        return holder
 
     def _answer(self, shown: ShownQuestion, value: str | float, key: str) -> Choice:
         question = shown.question

@@ -6,6 +6,7 @@ from PySide6.QtCore import Signal
 from PySide6.QtGui import QFontDatabase
 from PySide6.QtWidgets import QCheckBox, QFileDialog, QHBoxLayout, QPlainTextEdit, QPushButton, QWidget
 
+from wizard.desktop import theme
 from wizard.desktop.flow import Flow
 from wizard.desktop.page import Action, Page
 from wizard.desktop.session import Session
@@ -38,7 +39,7 @@ class ReportPage(Page):
         self.preview = QPlainTextEdit()
         self.preview.setReadOnly(True)
         self.preview.setAccessibleName(self.tr("Preview of the report"))
-        self.preview.setFont(QFontDatabase.systemFont(QFontDatabase.SystemFont.FixedFont))
+        self.preview.setFont(theme.sized(QFontDatabase.systemFont(QFontDatabase.SystemFont.FixedFont), 1.0))
         self.preview.setTabChangesFocus(True)
         self.body.addWidget(self.preview, 1)
         row = QHBoxLayout()

@@ -18,7 +18,7 @@ class BusView(QTreeWidget):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.setColumnCount(3)
-        self.setHeaderLabels([self.tr("What hangs where"), self.tr("Speed"), self.tr("Current it asks for")])
+        self.setHeaderLabels([self.tr("What hangs where"), self.tr("Speed"), self.tr("Current")])
         self.setAccessibleName(self.tr("What hangs where; tick what misbehaves"))
         self.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
         self.setUniformRowHeights(True)
@@ -63,14 +63,12 @@ class BusView(QTreeWidget):
 
     def _item(self, device: Device, tree: BusTree) -> QTreeWidgetItem:
         if device.root:
-            item = QTreeWidgetItem(
-                [self.tr("Bus %1").replace("%1", device.id.removeprefix("usb")), speed_words(device), ""]
-            )
+            item = QTreeWidgetItem([self.tr("Bus %1").replace("%1", device.id.removeprefix("usb")), _rate(device), ""])
         else:
             socket = tree.sockets.get(device.id)
             place = f", {socket.place}" if socket is not None and socket.place else ""
             name = one_line(f"{device_words(device)} ({device.id}{place})")
-            item = QTreeWidgetItem([name, speed_words(device), self._current(device)])
+            item = QTreeWidgetItem([name, _rate(device), self._current(device)])
             item.setCheckState(0, Qt.CheckState.Unchecked)
             self._tickable[device.id] = item
         self._items[device.id] = item
@@ -92,3 +90,8 @@ class BusView(QTreeWidget):
     def _changed(self, item: QTreeWidgetItem, column: int) -> None:
         on = Qt.CheckState.Checked
         self.ticked.emit(tuple(name for name, item in self._tickable.items() if item.checkState(0) == on))
+
+
+def _rate(device: Device) -> str:
+    """The figure alone; its name of the standard stands in the report."""
+    return speed_words(device).partition(" (")[0]

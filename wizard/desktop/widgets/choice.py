@@ -35,7 +35,7 @@ class Choice(QAbstractButton):
         self.setAutoExclusive(False)
         self.setCursor(Qt.CursorShape.PointingHandCursor)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
-        policy = QSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Fixed)
+        policy = QSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Minimum)
         policy.setHeightForWidth(True)
         self.setSizePolicy(policy)
         self.setAttribute(Qt.WidgetAttribute.WA_Hover)
@@ -107,10 +107,14 @@ class Choice(QAbstractButton):
         if (self.underMouse() or self.isDown() or chosen) and self.isEnabled():
             tint = 0.16 if self.isDown() else 0.10 if chosen else 0.05
             ground = _mixed(ground, accent, tint)
-        edge = accent if (chosen or self.hasFocus()) and self.isEnabled() else QColor(colours.line)
+        edge = accent if chosen and self.isEnabled() else QColor(colours.line)
         painter.setBrush(ground)
-        painter.setPen(QPen(edge, 2 if self.hasFocus() or chosen else 1))
+        painter.setPen(QPen(edge, 2 if chosen else 1))
         painter.drawRoundedRect(self.rect().adjusted(1, 1, -2, -2), 4, 4)
+        if self.hasFocus():
+            painter.setBrush(Qt.BrushStyle.NoBrush)
+            painter.setPen(QPen(QColor(colours.quiet), 1, Qt.PenStyle.DotLine))
+            painter.drawRoundedRect(self.rect().adjusted(4, 4, -5, -5), 2, 2)
 
     def _paint_mark(self, painter: QPainter, title: QRect) -> None:
         option = QStyleOptionButton()

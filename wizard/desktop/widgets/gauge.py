@@ -6,7 +6,7 @@ Shape and fill say it without colour; the word always stands beside it.
 from functools import lru_cache
 
 from PySide6.QtCore import QPointF, QRectF, Qt
-from PySide6.QtGui import QColor, QPainter, QPainterPath, QPen, QPixmap
+from PySide6.QtGui import QColor, QIcon, QPainter, QPainterPath, QPen, QPixmap
 
 from wizard.budget.entry import State
 from wizard.desktop import theme
@@ -14,21 +14,27 @@ from wizard.desktop import theme
 _FILL: dict[State, float] = {"over": 1.0, "tight": 0.85, "room": 0.4, "unknown": 0.0}
 
 
-def vessel(state: State, side: int, ratio: float = 1.0) -> QPixmap:
-    """The picture, `side` pixels square on a screen with that many dots a pixel."""
-    return _vessel(state, side, ratio, theme.colours().of_state(state).name())
+SHARPNESS = 2.0
+"""Dots drawn per pixel, so that the picture is sharp on a dense screen too."""
+
+
+def vessel(state: State, side: int) -> QIcon:
+    """The picture, `side` pixels square; the same whether its row is selected or not."""
+    return _vessel(state, side, theme.colours().of_state(state).name())
 
 
 @lru_cache(maxsize=64)
-def _vessel(state: State, side: int, ratio: float, colour: str) -> QPixmap:
-    picture = QPixmap(round(side * ratio), round(side * ratio))
-    picture.setDevicePixelRatio(ratio)
+def _vessel(state: State, side: int, colour: str) -> QIcon:
+    picture = QPixmap(round(side * SHARPNESS), round(side * SHARPNESS))
+    picture.setDevicePixelRatio(SHARPNESS)
     picture.fill(Qt.GlobalColor.transparent)
     painter = QPainter(picture)
     painter.setRenderHint(QPainter.RenderHint.Antialiasing)
     draw_vessel(painter, QRectF(0, 0, side, side), state, QColor(colour))
     painter.end()
-    return picture
+    icon = QIcon(picture)
+    icon.addPixmap(picture, QIcon.Mode.Selected)
+    return icon
 
 
 def draw_vessel(painter: QPainter, box: QRectF, state: State, colour: QColor) -> None:

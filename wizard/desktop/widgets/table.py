@@ -64,7 +64,7 @@ class Rows(QAbstractTableModel):
             return one_line(row.cells[index.column()])
         state = row.states[index.column()]
         if role == Qt.ItemDataRole.DecorationRole and state is not None:
-            return vessel(state, theme.px(1.15), 2.0)
+            return vessel(state, theme.px(1.15))
         if role == Qt.ItemDataRole.ForegroundRole and state is not None:
             return theme.colours().of_state(state)
         return None

@@ -6,7 +6,7 @@ Foreign text (names from devices and files) is made harmless here and never read
 import re
 
 from PySide6.QtCore import Qt
-from PySide6.QtGui import QPalette
+from PySide6.QtGui import QFontMetrics, QPalette, QResizeEvent
 from PySide6.QtWidgets import QLabel, QSizePolicy
 
 from wizard.desktop import theme
@@ -48,6 +48,32 @@ class Text(QLabel):
     def say(self, text: str) -> None:
         """Show other text."""
         self.setText(breakable(harmless(text)))
+
+
+class Line(QLabel):
+    """One line of small print that gives way: where it does not fit, its end is left out."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.setTextFormat(Qt.TextFormat.PlainText)
+        self.setFont(theme.sized(self.font(), theme.SMALL))
+        self.setForegroundRole(QPalette.ColorRole.PlaceholderText)
+        self.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
+        self._whole = ""
+
+    def say(self, text: str) -> None:
+        """Show other text."""
+        self._whole = one_line(text)
+        self._fit()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Fit the text to the new width."""
+        super().resizeEvent(event)
+        self._fit()
+
+    def _fit(self) -> None:
+        metrics = QFontMetrics(self.font())
+        self.setText(metrics.elidedText(self._whole, Qt.TextElideMode.ElideMiddle, self.width()))
 
 
 def title(text: str = "") -> Text:

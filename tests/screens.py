@@ -1,0 +1,224 @@
+"""Renders every page of the window, in its states, to PNG files in a folder: `python tests/screens.py FOLDER [WORD]`.
+
+For looking at, and for the picture in README. Uses the demo and the real rulebook; saves nothing. With a word only
+the pictures whose name contains it are kept. Needs no display.
+"""
+
+import os
+import sys
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Literal
+
+os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
+
+from PySide6.QtGui import QFont
+from PySide6.QtWidgets import QApplication
+
+from wizard.bus.errors import BadInputError
+from wizard.case.documents import Look
+from wizard.case.model import Case
+from wizard.desktop import theme
+from wizard.desktop.app import application
+from wizard.desktop.jobs import Runner
+from wizard.desktop.presenter import Presenter
+from wizard.desktop.session import Source
+from wizard.desktop.window import Window
+from wizard.desktop.wired import WiredEngine
+from wizard.diagnosis.rulebook import UNKNOWN
+from wizard.observe.seen import Watcher
+from wizard.store.demos import Demo
+
+HOSTILE = "<b>Bold</b> & <img src=x onerror=alert(1)> " + "M" * 90
+
+
+@dataclass(frozen=True)
+class Mode:
+    """One way to look at the window: size in pixels, text size as a factor, dark or light."""
+
+    name: str
+    width: int
+    height: int
+    text: float
+    dark: bool
+
+
+MODES = (
+    Mode("light", 1024, 700, 1.0, False),
+    Mode("dark", 1024, 700, 1.0, True),
+    Mode("large", 1600, 1000, 1.0, False),
+    Mode("big-text", 1024, 700, 1.5, False),
+    Mode("big-text-dark", 1600, 1000, 1.5, True),
+)
+
+
+class Staged(WiredEngine):
+    """The real engine on a stage: no bus of its own, a hostile demo on request, and nothing is saved."""
+
+    hostile = False
+
+    def look_live(self, watcher: Watcher, log: str | None) -> Look:
+        """No bus."""
+        return Look(notes=("There is no /sys/bus/usb on this system.",))
+
+    def look_captured(self, root: Path, watcher: Watcher, log: str | None) -> Look:
+        """A capture that can't be read."""
+        raise BadInputError(str(root), "there is no folder 'sys' in it", "Choose the folder that holds it.")
+
+    def look_demo(self, demo: Demo, when: Literal["before", "after"]) -> Look:
+        """The demo's look, its devices under awkward names if wanted."""
+        look = super().look_demo(demo, when)
+        if not self.hostile:
+            return look
+        devices = tuple(d if d.root else d.model_copy(update={"name": HOSTILE}) for d in look.snapshot.devices)
+        return look.model_copy(update={"snapshot": look.snapshot.model_copy(update={"devices": devices})})
+
+    def last_case(self) -> Path | None:
+        """One to offer."""
+        return Path("2024-03-09-181500-dropout.json")
+
+    def save_case(self, case: Case, path: Path | None) -> Path:
+        """Only pretended."""
+        return path or Path("2024-03-09-183000-lag.json")
+
+
+class Stage:
+    """A window in one mode, moved from state to state."""
+
+    def __init__(self, app: QApplication, mode: Mode, base: QFont) -> None:
+        font = QFont(base)
+        font.setPointSizeF(base.pointSizeF() * mode.text)
+        app.setFont(font)
+        theme.apply(app, mode.dark)
+        self.engine = Staged()
+        self.window = Window()
+        self.window.resize(mode.width, mode.height)
+        self.presenter = Presenter(self.window, Runner(), lambda: self.engine)
+        self.window.show()
+        self.presenter.start()
+        self.rest()
+
+    def rest(self) -> None:
+        """Let everything come to rest and be laid out."""
+        self.presenter.rest(20)
+        for _ in range(3):
+            QApplication.processEvents()
+
+    def go(self) -> None:
+        """Press the main action."""
+        self.window.press_primary()
+        self.rest()
+
+    def signal(self, page: str, name: str, *args: object) -> None:
+        """Do what a user does on a page."""
+        getattr(self.window.pages[page], name).emit(*args)  # type: ignore[index]  # page names are literals
+        self.rest()
+
+    @property
+    def demo(self) -> Demo:
+        """The demo shown."""
+        return self.engine.demos()[0]
+
+    def states(self) -> Iterator[str]:
+        """Go through the states worth a picture, naming each."""
+        yield "trouble"
+        self.signal("trouble", "chosen", ("lag", "dropout"), "dropout")
+        yield "trouble-two"
+        self.go()
+        yield "look-choose"
+        self.presenter.window.pages["look"].show_looking(True, "Reading what hangs on bus 3", 0.4)
+        yield "look-busy"
+        self.presenter.window.pages["look"].show_looking(False)
+        self.go()
+        yield "look-no-bus"
+        self.signal("look", "look_wanted", Source("captured", "/home/user/captures/of-another-pc"), "")
+        yield "look-bad-capture"
+        self.engine.hostile = True
+        self.signal("look", "look_wanted", Source("demo", self.demo.name), "")
+        yield "look-hostile"
+        self.go()
+        yield "ledger-hostile"
+        self.window.press_back()
+        self.engine.hostile = False
+        self.signal("look", "look_wanted", Source("demo", self.demo.name), "")
+        yield "look-seen"
+        self.go()
+        yield "ledger"
+        self.go()
+        yield from self._questions()
+        yield "findings"
+        self.go()
+        yield "plan"
+        first = self.presenter.session.advice.plan.steps[0].id  # type: ignore[union-attr]  # the plan is on show
+        self.signal("plan", "marked", first, "helped")
+        yield "plan-marked"
+        self.go()
+        yield "again"
+        self.go()
+        yield "again-looked"
+        self.signal("again", "outcome_said", self.demo.outcome)
+        yield "again-verdict"
+        self.signal("again", "report_wanted")
+        yield "report"
+
+    def _questions(self) -> Iterator[str]:
+        for number in range(1, 13):
+            shown = self.presenter.flow.question(self.presenter.session) if self.presenter.flow else None
+            if self.presenter.session.page != "questions" or shown is None:
+                return
+            yield f"question-{number:02d}-{shown.question.observation}"
+            answer = UNKNOWN if shown.suggested is None else shown.suggested
+            self.signal("questions", "answered", shown.question.observation, answer)
+            if number == 2:
+                self.window.press_back()
+                self.rest()
+                yield "question-02-again"
+                self.go()
+
+    def tests(self) -> Iterator[str]:
+        """Questions of each kind, without a look."""
+        self.signal("trouble", "chosen", ("resource_error",), None)
+        self.go()
+        self.signal("look", "go_without")
+        kinds: set[str] = set()
+        for _ in range(12):
+            shown = self.presenter.flow.question(self.presenter.session) if self.presenter.flow else None
+            if self.presenter.session.page != "questions" or shown is None:
+                break
+            question = shown.question
+            kind = "number" if question.unit else "list" if question.many else question.kind
+            if kind not in kinds:
+                kinds.add(kind)
+                yield f"kind-{kind}"
+            self.signal("questions", "answered", question.observation, UNKNOWN)
+        yield "findings-nothing-known"
+        self.go()
+        yield "plan-nothing-known"
+        self.go()
+        yield "again-without-look"
+
+
+def main(folder: Path, word: str = "") -> None:
+    """Take all the pictures."""
+    folder.mkdir(parents=True, exist_ok=True)
+    app = application(["portmend"])
+    base = QFont(app.font())
+    for mode in MODES:
+        for walk in (Stage.states, Stage.tests):
+            stage = Stage(app, mode, base)
+            _shoot(stage, walk, folder, mode.name, word)
+            stage.window.close()
+            stage.window.deleteLater()
+
+
+def _shoot(stage: Stage, walk: Callable[[Stage], Iterator[str]], folder: Path, mode: str, word: str) -> None:
+    for number, state in enumerate(walk(stage)):
+        stage.rest()
+        name = f"{mode}-{'a' if walk is Stage.states else 'b'}{number:02d}-{state}.png"
+        if word in name:
+            stage.window.grab().save(str(folder / name))
+
+
+if __name__ == "__main__":
+    main(Path(sys.argv[1]), sys.argv[2] if len(sys.argv) > 2 else "")
