@@ -40,14 +40,30 @@ def test_no_question_is_left_when_none_can_change_the_leader(tiny: Rulebook, tin
 
 
 def test_a_question_that_changes_only_the_first_step_is_still_put(tiny: Rulebook, tiny_texts: Texts) -> None:
-    told = gather_facts(("dropout",), {"other_cable": "cures", "when": "touched_or_moved"})
+    told = gather_facts(("lag",), {"other_cable": "same", "when": "stream_start"})
 
     def first_step(facts: Facts) -> str:
-        return "buy a supply" if facts.number("hub_supply_ma") == 500 else "swap the cable"
+        return "buy a supply" if facts.number("hub_supply_ma") == 500 else "spread the devices"
 
+    assert next_question(tiny, tiny_texts, told) is None
     question = next_question(tiny, tiny_texts, told, first_step)
     assert question is not None
     assert question.observation == "hub_supply_ma"
+
+
+def test_a_question_that_hardly_ever_changes_anything_is_not_put(tiny: Rulebook, tiny_texts: Texts) -> None:
+    told = gather_facts(("dropout",), {"other_cable": "cures", "when": "touched_or_moved"})
+    assert next_question(tiny, tiny_texts, told, lambda facts: str(facts.number("hub_supply_ma"))) is None
+
+
+def test_what_a_question_rests_on_is_asked_first(tiny: Rulebook, tiny_texts: Texts) -> None:
+    """Here whether there is a hub at all can be asked, so it comes before the rating of its supply."""
+    asked = tuple(o.model_copy(update={"how": "ask"}) if o.id == "hub_between" else o for o in tiny.observations)
+    book = tiny.model_copy(update={"observations": asked})
+    told = {"other_cable": "same", "when": "unknown"}
+    question = next_question(book, tiny_texts, gather_facts(("dropout",), told))
+    assert question is not None
+    assert question.observation == "hub_between"
 
 
 @given(st.data())

@@ -2,7 +2,8 @@
 
 How likely each answer is follows from the rules themselves: a cause makes the answers likely that speak
 for it. Gain is the expected fall of entropy in bits. A question that cannot change the leading cause or
-the first step is not worth a tired person's time and is never put.
+the first step, or hardly ever would, is not worth a tired person's time and is never put. What a question
+rests on is asked before it.
 """
 
 from collections.abc import Callable, Iterator, Mapping
@@ -16,6 +17,9 @@ from wizard.diagnosis.texts import Texts
 
 FIXED_MINUTES = 0.5
 """Minutes that reading and answering cost by themselves: common practice (no source)."""
+
+LEAST_GAIN_BITS = 0.01
+"""Expected gain below which a question is not worth putting: common practice (no source)."""
 
 FirstStep = Callable[[Facts], str | None]
 """Says which step a plan would begin with under these facts."""
@@ -45,18 +49,33 @@ def next_question(
         changes = dict(_changes(observation, watching.get(observation.id, ()), facts))
         if any(changes.values()):
             gain = expected_gain(observation, changes, belief)
-            weighed.append((-gain / (observation.effort_min + FIXED_MINUTES), position, observation, changes))
+            if gain >= LEAST_GAIN_BITS:
+                weighed.append((-gain / (observation.effort_min + FIXED_MINUTES), position, observation, changes))
     weighed.sort(key=lambda item: item[:2])
     leader = max(now, key=lambda cause: now[cause], default=None)
     for _, _, observation, changes in weighed:
         if any(_leader_after(now, change) != leader for change in changes.values()):
-            return make_question(observation, texts)
+            return make_question(_asked_before(observation, rulebook, facts), texts)
     if first_step is not None:
         begins = first_step(facts)
         for _, _, observation, changes in weighed:
             if any(first_step(facts.with_answer(observation.id, answer)) != begins for answer in changes):
-                return make_question(observation, texts)
+                return make_question(_asked_before(observation, rulebook, facts), texts)
     return None
+
+
+def _asked_before(observation: Observation, rulebook: Rulebook, facts: Facts) -> Observation:
+    """The open question that this one rests on, or itself: whether there is an extension comes before trying
+    without it."""
+    open_now = {o.id: o for o in open_questions(rulebook, facts)}
+    seen = {observation.id}
+    while True:
+        resting = (n.observation for n in observation.needs if n.observation is not None and facts.holds(n) is None)
+        first = next((open_now[name] for name in resting if name in open_now and name not in seen), None)
+        if first is None:
+            return observation
+        seen.add(first.id)
+        observation = first
 
 
 def _rules_by_observation(rulebook: Rulebook) -> Mapping[str, tuple[Rule, ...]]:
