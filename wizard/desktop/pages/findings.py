@@ -70,6 +70,11 @@ class FindingsPage(Page):
     def _summary(self, session: Session, advice: Advice) -> str:
         answered = len(session.asked)
         first = advice.causes[0] if advice.causes else None
+        if answered == 0 and session.has_bus:
+            said = self.tr("From the look alone.")
+            if advice.next_question is None:
+                said += " " + self.tr("No question was left that could change the first cause or the first step.")
+            return said
         words = self.tr("From %1 and the look.") if session.has_bus else self.tr("From %1, without a look.")
         said = words.replace(
             "%1", self.tr("1 answer") if answered == 1 else self.tr("%1 answers").replace("%1", str(answered))

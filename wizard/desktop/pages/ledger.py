@@ -41,7 +41,7 @@ class LedgerPage(Page):
         self._tree = BusTree(Look().snapshot)
         self._look = Look()
         self.words.show()
-        self._all = QCheckBox(self.tr("Show those with &room too, and mere figures"))
+        self._all = QCheckBox(self.tr("Show also what has &room, and plain figures"))
         self._all.setChecked(True)
         self._all.toggled.connect(self._fill)
         self.body.addWidget(self._all)
@@ -83,7 +83,12 @@ class LedgerPage(Page):
     def _summary(self) -> str:
         limited = [e for e in self._look.ledger if e.budget not in FIGURES]
         counts = {state: sum(e.state == state for e in limited) for state in WORST_FIRST}
-        told = ", ".join(f"{count} {self._state_words(state)}" for state, count in counts.items() if count)
+        with_room = self.tr("with room")
+        told = ", ".join(
+            f"{count} {with_room if state == 'room' else self._state_words(state)}"
+            for state, count in counts.items()
+            if count
+        )
         return self.tr("Each place of the bus shares something out. Counted over all places: %1.").replace(
             "%1", told or self.tr("nothing")
         )

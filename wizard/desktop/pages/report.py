@@ -2,7 +2,7 @@
 
 from pathlib import Path
 
-from PySide6.QtCore import Signal
+from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QFontDatabase
 from PySide6.QtWidgets import QCheckBox, QFileDialog, QHBoxLayout, QPlainTextEdit, QPushButton, QWidget
 
@@ -43,7 +43,9 @@ class ReportPage(Page):
         self.preview.setTabChangesFocus(True)
         self.body.addWidget(self.preview, 1)
         row = QHBoxLayout()
-        row.addWidget(Text(self.tr("Save it as")))
+        label = Text(self.tr("Save it as"))
+        label.setAlignment(Qt.AlignmentFlag.AlignVCenter)
+        row.addWidget(label)
         for ending, name in (
             ("html", self.tr("a &web page (HTML)…")),
             ("txt", self.tr("plain &text…")),
