@@ -1,0 +1,41 @@
+"""The time stamp of a log line, in the ways dmesg, the journal and syslog print it. Computes no times.
+
+dmesg prints seconds since start, a date (`-T`), differences (`-d`, `-H`) or ISO dates; syslog and the
+journal a date, in the system's language, with the kernel's own stamp behind it or not. Level marks and
+mail quoting are passed over.
+"""
+
+import re
+
+_STAMP = re.compile(
+    rb"(?:[>|]\s?|\s)*(?:<\d{1,3}>)?\s*"
+    + rb"(?:"
+    + rb"\[[<\s]*(?P<seconds>\+?\d{1,10}\.\d{1,9})[>\s]*\]"
+    + rb"|\[(?P<date>[^\]\n]{4,40}\d\d:\d\d(?::\d\d)?[^\]\n]{0,12})\]"
+    + rb"|(?P<iso>\d{4}-\d\d-\d\d[T ]\d\d:\d\d:\d\d(?:[.,]\d{1,9})?(?:Z|[+-]\d\d:?\d\d)?)"
+    + rb"|(?P<short>(?:[A-Za-z\x80-\xff][^\s\d:]{1,11}|\d{1,2}[\x80-\xff]{2,6})\s{1,2}\d{1,2}\s(?:\d{4}\s)?"
+    + rb"\d\d:\d\d:\d\d(?:[.,]\d{1,9})?)"
+    + rb")"
+)
+_INSIDE = re.compile(rb"\[\s*(\d{1,10}\.\d{1,9})\s*\]")
+_FAR = 200
+
+
+def stamp_of(line: bytes) -> str | None:
+    """The stamp at the start of a line without its brackets, or the kernel's inside it; None if there is none."""
+    match = _STAMP.match(line)
+    if match is not None:
+        return next(found for found in match.groups() if found).decode("utf-8", "replace").strip()
+    inside = _INSIDE.search(line, 0, _FAR)
+    return inside[1].decode("ascii") if inside else None
+
+
+def is_stamped(line: bytes) -> bool:
+    """Whether a line starts a message of its own, as far as a stamp at its start tells."""
+    return _STAMP.match(line) is not None
+
+
+def after_stamp(line: bytes) -> bytes:
+    """The line without the stamp at its start."""
+    match = _STAMP.match(line)
+    return line[match.end() :].lstrip() if match else line
