@@ -37,8 +37,8 @@ class Catch:
         self.threads.add(threading.current_thread())
         self.progress.append((text, share))
 
-    def job(self, run, kind="work", in_turn=False):
-        return Job(kind, run, self.done, self.failed, self.told, in_turn)
+    def job(self, run, kind="work", lane=""):
+        return Job(kind, run, self.done, self.failed, self.told, lane)
 
 
 def test_work_runs_elsewhere_and_its_result_arrives_in_the_gui_thread(runner):
@@ -76,23 +76,41 @@ def test_a_newer_job_of_the_same_kind_replaces_the_older_one(runner):
     assert told_to_stop == [True]
 
 
-def test_jobs_in_turn_wait_and_only_the_newest_waiting_one_runs(runner):
-    catch, ran, let_go = Catch(), [], threading.Event()
+def test_jobs_of_a_lane_take_turns_and_only_the_newest_waiting_one_of_a_kind_runs(runner):
+    catch, ran, at_once, let_go = Catch(), [], [], threading.Event()
 
     def work(number):
         def run(_watcher):
+            at_once.append(number)
             if number == 1:
                 let_go.wait(5)
-            ran.append(number)
+            ran.append((number, len(at_once)))
+            at_once.remove(number)
             return number
 
         return run
 
-    for number in (1, 2, 3):
-        runner.start(catch.job(work(number), in_turn=True))
+    runner.start(catch.job(work(1), "advise", lane="computing"))
+    runner.start(catch.job(work(2), "save", lane="computing"))
+    runner.start(catch.job(work(3), "save", lane="computing"))
+    runner.start(catch.job(work(4), "look"))
+    assert runner.wait_for("look", 5000)
     let_go.set()
-    assert runner.wait_for("work", 5000)
-    assert ran == catch.results == [1, 3]
+    assert runner.wait_for("", 5000)
+    assert sorted(catch.results) == [1, 3, 4]
+    assert [number for number, _ in ran if number != 4] == [1, 3]
+    assert all(together == 1 for number, together in ran if number != 4 and number != 1)
+
+
+def test_a_cancelled_job_of_a_lane_makes_way_for_the_next(runner):
+    catch, let_go = Catch(), threading.Event()
+    runner.start(catch.job(lambda _watcher: let_go.wait(5), "advise", lane="computing"))
+    runner.start(catch.job(lambda _watcher: "newer", "advise", lane="computing"))
+    runner.start(catch.job(lambda _watcher: "saved", "save", lane="computing"))
+    runner.keep_only("save")
+    let_go.set()
+    assert runner.wait_for("", 5000)
+    assert catch.results == ["saved"]
 
 
 def test_trouble_is_handed_back_as_the_exception_it_was(runner):

@@ -4,6 +4,9 @@ Each job gets a thread of its own that the process does not wait for: a read tha
 must never keep the window from closing. A worker may not touch the window. It puts its news in a queue
 and rings; the slot that empties the queue belongs to a QObject of the GUI thread, because a worker's
 signal that is connected to a plain Python method would run that method in the worker's thread.
+
+Work that only computes takes turns in a lane: two such threads beside the window would leave it a third
+of Python's time.
 """
 
 from collections.abc import Callable
@@ -22,8 +25,8 @@ from wizard.observe.seen import Watcher
 class Job:
     """One piece of work. `done` and `failed` are called in the GUI thread, and neither if the job was cancelled.
 
-    Jobs of one `kind` replace each other: the older one is told to stop and its result is dropped. With
-    `in_turn` the newer one waits instead, and of several waiting only the newest is kept (for saving).
+    Jobs of one `kind` replace each other: the older one is told to stop and its result is dropped. Jobs of one
+    `lane` run one after the other; of several of a kind that wait, only the newest is kept.
     """
 
     kind: str
@@ -31,7 +34,7 @@ class Job:
     done: Callable[[Any], None]
     failed: Callable[[Exception], None]
     progress: Callable[[str, float | None], None] = field(default=lambda _text, _share: None)
-    in_turn: bool = False
+    lane: str = ""
 
 
 class _Running:
@@ -46,12 +49,12 @@ class Runner(QObject):
     """Starts jobs and hands back what they bring. Lives in the GUI thread; all its methods belong there."""
 
     _rang = Signal()
-    idle = Signal()
 
     def __init__(self, parent: QObject | None = None) -> None:
         super().__init__(parent)
         self._running: dict[str, _Running] = {}
         self._waiting: dict[str, Job] = {}
+        self._lanes: dict[str, _Running] = {}
         self._news: SimpleQueue[tuple[_Running, str, Any]] = SimpleQueue()
         self._closed = False
         self._bell = Lock()
@@ -61,12 +64,14 @@ class Runner(QObject):
         """Begin a job; see `Job` for what happens to an older one of its kind."""
         if self._closed:
             return
-        if job.in_turn and job.kind in self._running:
+        self.cancel(job.kind)
+        if job.lane and job.lane in self._lanes:
             self._waiting[job.kind] = job
             return
-        self.cancel(job.kind)
         running = _Running(job)
         self._running[job.kind] = running
+        if job.lane:
+            self._lanes[job.lane] = running
         Thread(target=self._work, args=(running,), name=f"portmend {job.kind}", daemon=True).start()
 
     def cancel(self, kind: str) -> None:
@@ -76,37 +81,39 @@ class Runner(QObject):
         if running is not None:
             running.stop.set()
 
-    def is_running(self, kind: str | None = None) -> bool:
-        """Whether a job of that kind, or any at all, has not come back yet."""
-        return bool(self._running) if kind is None else kind in self._running
+    def is_running(self, kinds: str = "") -> bool:
+        """Whether a job whose kind begins so is under way or waits for its turn."""
+        return any(kind.startswith(kinds) for kind in (*self._running, *self._waiting))
 
     def wait_for(self, kinds: str, ms: int) -> bool:
-        """Let jobs whose kind begins with `kinds` come to their end, at most so long, while the window lives on.
+        """Let jobs whose kind begins so come to their end, at most so long, while the window lives on.
         True if they did."""
-
-        def busy() -> bool:
-            return any(kind.startswith(kinds) for kind in self._running)
-
         deadline = QDeadlineTimer(ms)
         loop = QEventLoop()
-        while busy() and not deadline.hasExpired():
+        while self.is_running(kinds) and not deadline.hasExpired():
             loop.processEvents(QEventLoop.ProcessEventsFlag.ExcludeUserInputEvents, 20)
-        return not busy()
+        return not self.is_running(kinds)
+
+    def keep_only(self, kinds: str) -> None:
+        """Cancel every job whose kind does not begin so."""
+        for kind in (*self._running, *self._waiting):
+            if not kind.startswith(kinds):
+                self.cancel(kind)
 
     def close(self) -> None:
         """Ask everything to stop and listen to nothing more. Waits for nobody."""
-        for kind in list(self._running):
+        for kind in (*self._running, *self._waiting):
             self.cancel(kind)
         with self._bell:
             self._closed = True
 
     def _work(self, running: _Running) -> None:
         """In the worker's thread."""
+        watcher = Watcher(
+            progress=lambda text, share: self._tell(running, "progress", (text, share)),
+            cancelled=running.stop.is_set,
+        )
         try:
-            watcher = Watcher(
-                progress=lambda text, share: self._tell(running, "progress", (text, share)),
-                cancelled=running.stop.is_set,
-            )
             result = running.job.run(watcher)
         except Exception as error:  # whatever it is, the GUI thread must hear of it
             self._tell(running, "failed", error)
@@ -116,10 +123,9 @@ class Runner(QObject):
     def _tell(self, running: _Running, what: str, news: Any) -> None:
         """In the worker's thread."""
         with self._bell:  # so that nobody rings once close() has come back and Qt may be gone
-            if running.stop.is_set() or self._closed:
-                return
-            self._news.put((running, what, news))
-            self._rang.emit()
+            if not self._closed:
+                self._news.put((running, what, news))
+                self._rang.emit()
 
     @Slot()
     def _collect(self) -> None:
@@ -131,28 +137,29 @@ class Runner(QObject):
                 running, what, news = self._news.get_nowait()
             except Empty:
                 break
-            if self._running.get(running.job.kind) is not running:
-                continue
             if what == "progress":
                 latest[id(running)] = (running, news)
             else:
                 ended.append((running, what, news))
         for running, (text, share) in latest.values():
-            running.job.progress(text, share)
+            if not running.stop.is_set():
+                running.job.progress(text, share)
         for running, what, news in ended:
             self._end(running, what, news)
 
     def _end(self, running: _Running, what: str, news: Any) -> None:
-        kind = running.job.kind
-        if self._running.get(kind) is not running:
+        job = running.job
+        wanted = self._running.get(job.kind) is running
+        if wanted:
+            del self._running[job.kind]
+        if self._lanes.get(job.lane) is running:
+            del self._lanes[job.lane]
+            follower = next((kind for kind, waiting in self._waiting.items() if waiting.lane == job.lane), None)
+            if follower is not None:
+                self.start(self._waiting.pop(follower))
+        if not wanted:
             return
-        del self._running[kind]
-        follower = self._waiting.pop(kind, None)
-        if follower is not None:
-            self.start(follower)
         if what == "done":
-            running.job.done(news)
+            job.done(news)
         elif not isinstance(news, CancelledError):
-            running.job.failed(news)
-        if not self._running:
-            self.idle.emit()
+            job.failed(news)

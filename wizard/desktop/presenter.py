@@ -33,6 +33,9 @@ from wizard.desktop.window import Window
 from wizard.observe.seen import Watcher
 from wizard.store.demos import Demo
 
+COMPUTING = "computing"
+"""The lane of all work but looking, which may have to wait for a device."""
+
 SAVE_PATIENCE_MS = 3000
 """How long closing waits for a save that is under way."""
 
@@ -136,10 +139,10 @@ class Presenter(QObject):
         if left == "again":
             self._stop("check")
         self.window.show_session(session, self.flow)
-        self._save()
         for task in tasks.needed(self.flow, session):
             if (task.kind, task.key) not in self._given_up and self._under_way.get(task.kind) != task.key:
                 self._start(task)
+        self._save()
 
     # ---- work
 
@@ -165,10 +168,10 @@ class Presenter(QObject):
 
         if progress is not None:
             progress(True, "", None)
-        self.runner.start(Job(task.kind, task.run, done, failed, told))
+        self.runner.start(Job(task.kind, task.run, done, failed, told, lane="" if progress is not None else COMPUTING))
 
-    def _run(self, kind: str, work: Callable[[Any], Any], done: Callable[[Any], None], in_turn: bool = False) -> None:
-        self.runner.start(Job(kind, work, done, self._failed, in_turn=in_turn))
+    def _run(self, kind: str, work: Callable[[Any], Any], done: Callable[[Any], None], lane: str = COMPUTING) -> None:
+        self.runner.start(Job(kind, work, done, self._failed, lane=lane))
 
     def _failed(self, error: Exception) -> None:
         if isinstance(error, PortmendError):
@@ -264,7 +267,7 @@ class Presenter(QObject):
             self._files[line] = engine.save_case(case, self._files.get(line))
             return self._files[line]
 
-        self._run(f"save {line}", work, lambda path: self._was_saved(line, path), in_turn=True)
+        self._run(f"save {line}", work, lambda path: self._was_saved(line, path))
 
     def _was_saved(self, line: int, path: Path) -> None:
         if line == self.session.line:
@@ -288,5 +291,6 @@ class Presenter(QObject):
 
     def _before_close(self) -> None:
         """Let a save that is under way come to its end; wait for nothing else."""
+        self.runner.keep_only("save")
         self.runner.wait_for("save", SAVE_PATIENCE_MS)
         self.runner.close()

@@ -46,10 +46,10 @@ def needed(flow: Flow, session: Session) -> tuple[Task, ...]:
     """What must be worked out for this session and has not been."""
     tasks: list[Task] = []
     if session.case is not None and session.ticked and session.can_go_past_look:
-        if session.advice is None or session.advice_due:
-            tasks.append(_advise(flow, session, session.case))
         if session.outcome is not None and session.verdict is None:
             tasks.append(_judge(flow, session, session.case))
+        if session.advice is None or session.advice_due:
+            tasks.append(_advise(flow, session, session.case))
     return tuple(tasks)
 
 

@@ -20,6 +20,9 @@ from wizard.plan.compare import BudgetChange, DeviceRef
 from wizard.plan.verdict import sentences
 from wizard.report.words import amount, place_words, text_or
 
+MOST_REASONS = 8
+"""Reasons of a verdict told on the page: common practice (no source). The report tells all."""
+
 OUTCOMES: tuple[Outcome, ...] = ("gone", "better", "same", "worse")
 
 
@@ -194,8 +197,11 @@ class AgainPage(Page):
             "open": self.tr("Still open"),
         }
         self._verdict.column.addWidget(Text(titles[judged.verdict], theme.TITLE, bold=True))
-        for sentence in sentences(judged, self._texts):
-            self._verdict.column.addWidget(Text(sentence))
+        told = list(sentences(judged, self._texts))
+        if len(told) > MOST_REASONS:
+            left_out = self.tr("and %1 more, all of them in the report").replace("%1", str(len(told) - MOST_REASONS))
+            told = [*told[:MOST_REASONS], left_out]
+        self._verdict.column.addWidget(Text("\n".join(told)))
         if judged.verdict in ("worse", "same"):
             self._verdict.column.addWidget(
                 Text(self.tr("Undo the step if it made anything worse, note it in the plan, and try the next one."))

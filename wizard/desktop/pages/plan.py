@@ -1,5 +1,7 @@
 """The plan: steps in order, cautions before the action, and what became of each."""
 
+from functools import partial
+
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QFormLayout, QHBoxLayout, QPushButton, QWidget
 
@@ -50,13 +52,14 @@ class PlanPage(Page):
             else self.tr("There is no step to try. The findings tell what is still open.")
         )
         next_step = flow.next_step(session)
-        self._column.fill(
-            *(
-                self._card(number, step, session.case.marks.get(step.id), step is next_step)
+        marks = session.case.marks
+        self._column.fill_in_slices(
+            [
+                partial(self._card, number, step, marks.get(step.id), step is next_step)
                 for number, step in enumerate(steps, 1)
-            )
+            ],
+            place,
         )
-        self._column.verticalScrollBar().setValue(place)
 
     def _card(self, number: int, step: Step, mark: StepMark | None, is_next: bool) -> Card:
         card = Card()

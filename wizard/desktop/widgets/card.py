@@ -1,6 +1,8 @@
 """A sheet that holds things together, and the scrolled column that pages are made of. Both know no content."""
 
-from PySide6.QtCore import QRectF, QSize, Qt
+from collections.abc import Callable, Iterable, Iterator
+
+from PySide6.QtCore import QElapsedTimer, QRectF, QSize, Qt, QTimer
 from PySide6.QtGui import QColor, QPainter, QPaintEvent, QPalette, QPen
 from PySide6.QtWidgets import QFrame, QLayout, QScrollArea, QVBoxLayout, QWidget
 
@@ -8,6 +10,9 @@ from wizard.desktop import theme
 
 WIDEST = 62.0
 """Width of a column in lines of text: about 110 letters (common practice, no source)."""
+
+SLICE_MS = 15
+"""How long a column is filled before the window gets its turn: a frame of a common screen."""
 
 
 class Rule(QWidget):
@@ -71,9 +76,38 @@ class Column(QScrollArea):
         self.column.setContentsMargins(0, 0, theme.px(0.5), theme.px(0.5))
         self.column.setSpacing(theme.px(0.6))
         self.setWidget(self._inside)
+        self._makers: Iterator[Callable[[], QWidget]] = iter(())
+        self._place = 0
+        self._slices = QTimer(self)
+        self._slices.setSingleShot(True)
+        self._slices.setInterval(0)
+        self._slices.timeout.connect(self._make_slice)
+
+    def fill_in_slices(self, makers: Iterable[Callable[[], QWidget]], place: int = 0) -> None:
+        """Put other things in, a few at a time so that the window stays awake; then scroll to a place in pixels."""
+        self.fill()
+        self._makers = iter(tuple(makers))
+        self._place = place
+        self.setUpdatesEnabled(place == 0)
+        self._make_slice()
+
+    def _make_slice(self) -> None:
+        clock = QElapsedTimer()
+        clock.start()
+        while clock.elapsed() < SLICE_MS:
+            make = next(self._makers, None)
+            if make is None:
+                self._inside.adjustSize()
+                self.verticalScrollBar().setValue(self._place)
+                self.setUpdatesEnabled(True)
+                return
+            self.column.insertWidget(self.column.count() - 1, make())
+        self._slices.start()
 
     def fill(self, *parts: QWidget | QLayout) -> None:
         """Put other things in; the old ones go."""
+        self._slices.stop()
+        self.setUpdatesEnabled(True)
         clear(self.column)
         for part in parts:
             if isinstance(part, QLayout):
