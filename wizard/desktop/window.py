@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 
-from PySide6.QtCore import QEvent, Qt, Signal
+from PySide6.QtCore import QEvent, QSize, Qt, Signal
 from PySide6.QtGui import QAction, QCloseEvent, QIcon, QKeySequence
 from PySide6.QtWidgets import (
     QHBoxLayout,
@@ -56,8 +56,13 @@ class Window(QMainWindow):
         self._lay_out()
         self._dress_primary()
         self._build_menu()
-        self.resize(theme.px(62), theme.px(44))
+        self.resize(self._first_size())
         self.setMinimumSize(theme.px(34), theme.px(24))
+
+    def _first_size(self) -> QSize:
+        """Room for a table beside the steps, but never larger than the screen."""
+        wanted = QSize(theme.px(76), theme.px(48))
+        return wanted.boundedTo(self.screen().availableSize())
 
     def _lay_out(self) -> None:
         foot = QHBoxLayout()
