@@ -3,12 +3,14 @@
 from builders import controller, device, root, snapshot
 from published import Row, numbers, published
 
+from wizard.budget.bus_time import BusSpeed
 from wizard.budget.ledger import build_ledger
 from wizard.budget.periodic import period_frames
 from wizard.bus.endpoints import Companion, EndpointFields, read_endpoint
 from wizard.bus.model import Alternate, Endpoint, Interface, Speed
 
 ISOCHRONOUS, INTERRUPT = 1, 3
+SLOW: tuple[BusSpeed, ...] = ("low", "full")
 
 
 def asked(value: int, speed: Speed, kind: int = INTERRUPT) -> tuple[Endpoint, tuple[str, ...]]:
@@ -41,8 +43,8 @@ def test_interval_from_high_speed_on_doubles_with_each_step(row: Row) -> None:
 
 @published("bi-fs-*")
 def test_interval_of_an_interrupt_endpoint_in_frames(row: Row) -> None:
-    for speed in ("low", "full"):
-        endpoint, told = asked(int(row.id.removeprefix("bi-fs-")), speed)  # type: ignore[arg-type]
+    for speed in SLOW:
+        endpoint, told = asked(int(row.id.removeprefix("bi-fs-")), speed)
         assert (endpoint.interval_us, told) == (row.value, ())
 
 
@@ -95,9 +97,9 @@ def test_what_linux_puts_in_place_of_an_impossible_interval(row: Row) -> None:
 
 @published("bi-xhci-*")
 def test_interval_a_slow_device_gets_on_xhci(row: Row) -> None:
-    for speed in ("low", "full"):
-        endpoint, _ = asked(int(row.id.removeprefix("bi-xhci-")), speed)  # type: ignore[arg-type]
-        assert period_frames(endpoint, speed, "xhci") * 1000 == row.value  # type: ignore[arg-type]
+    for speed in SLOW:
+        endpoint, _ = asked(int(row.id.removeprefix("bi-xhci-")), speed)
+        assert period_frames(endpoint, speed, "xhci") * 1000 == row.value
 
 
 @published("bi-win-fs")
