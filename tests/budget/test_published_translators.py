@@ -57,9 +57,9 @@ def test_unstuffed_bytes_in_what_may_be_reserved_of_a_frame(row: Row) -> None:
 @published("tt-budget", "tt-wire")
 def test_what_may_be_reserved_of_a_frame_fills_its_microframes(row: Row) -> None:
     """Filled from the first on; in whole bytes for what is budgeted, exactly for what is on the wires."""
-    left = int(TRANSLATOR_US.value / BYTE_US / stuffing())
+    left: float = int(TRANSLATOR_US.value / BYTE_US / stuffing())
     each = BYTES_PER_MICROFRAME if row.id == "tt-budget" else 125 / BYTE_US
-    filled = []
+    filled: list[float] = []
     for _ in row.value:
         filled.append(min(each, left))
         left -= filled[-1]
