@@ -4,6 +4,7 @@ A captured tree holds `sys/devices` at least. It may be broken or hostile: nothi
 link leads out of it, and only plain files are read.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -12,7 +13,8 @@ from wizard.observe.linux import look_at
 from wizard.observe.notes import NO_BUS_IN_CAPTURE
 from wizard.observe.seen import Seen, Watcher
 from wizard.observe.sysfs.archive import open_archive
-from wizard.observe.sysfs.tree import DiskTree, Kind, Reading, Tree
+from wizard.observe.sysfs.disk import DiskTree
+from wizard.observe.sysfs.tree import ATTRIBUTE_LIMIT, Kind, Reading, Tree
 
 _MEND = "Give the folder, or the .tar.gz, that holds the captured `sys`."
 
@@ -78,8 +80,10 @@ class _Below:
     def names(self, folder: str) -> dict[str, Kind]:
         return self.inner.names(f"{self.folder}/{folder}")
 
-    def read(self, path: str, limit: int = 4096) -> Reading:
-        return self.inner.read(f"{self.folder}/{path}", limit)
+    def read_into(
+        self, found: dict[str, Reading], folder: str, names: Sequence[str], limit: int = ATTRIBUTE_LIMIT
+    ) -> None:
+        self.inner.read_into(found, f"{self.folder}/{folder}", names, limit)
 
     def link(self, path: str) -> str | None:
         return self.inner.link(f"{self.folder}/{path}")

@@ -16,11 +16,12 @@ from wizard.observe.patience import do_all
 from wizard.observe.seen import Seen, Watcher
 from wizard.observe.sysfs.controllers import RawController, make_controller, read_capabilities, read_controller
 from wizard.observe.sysfs.devices import make_device
+from wizard.observe.sysfs.disk import DiskTree
 from wizard.observe.sysfs.index import DevicePlace, Index, find_devices
-from wizard.observe.sysfs.reading import RawDevice, read_free, read_locked, settled
+from wizard.observe.sysfs.reading import Known, RawDevice, read_free, read_locked, settled
 from wizard.observe.sysfs.sockets import HubSide, RawPort, make_sockets, read_ports
 from wizard.observe.sysfs.system import read_system
-from wizard.observe.sysfs.tree import DiskTree, Tree
+from wizard.observe.sysfs.tree import Tree
 
 _DOING = "Looking at what is plugged in"
 
@@ -52,6 +53,7 @@ class _Gathered:
     def __init__(self, index: Index) -> None:
         self._index = index
         self._devices = {place.id: RawDevice(place) for place in index.devices}
+        self._known: Known = {}
         self._ports: dict[str, list[RawPort]] = {}
         self._controllers = {
             place.parent: RawController(place.parent, place.path.rpartition("/")[0])
@@ -71,7 +73,7 @@ class _Gathered:
         self._devices = {raw.place.id: settled(raw, stuck=at in left) for at, raw in enumerate(raws)}
 
     def _read_device(self, tree: Tree, raw: RawDevice) -> None:
-        read_free(tree, raw)
+        read_free(tree, raw, self._known)
         if raw.is_hub:
             self._ports[raw.place.id] = read_ports(tree, raw.place)
 

@@ -19,8 +19,9 @@ def text_of(raw: bytes) -> str:
 
 def clean(text: str) -> str:
     """One line without control and formatting characters, outer blanks or excess length."""
+    text = text.strip()
     if text.isascii() and text.isprintable() and len(text) <= LONGEST:
-        return text.strip()
+        return text
     shown = "".join(" " if unicodedata.category(c) in _UNWANTED else c for c in text[: LONGEST * 4])
     return " ".join(shown.split())[:LONGEST]
 

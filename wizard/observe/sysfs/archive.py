@@ -8,7 +8,7 @@ import gzip
 import io
 import tarfile
 import zlib
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from wizard.bus.errors import BadInputError
@@ -36,7 +36,13 @@ class ArchiveTree:
         inside = self._resolver.resolve(folder)
         return {} if inside is None else dict(self._folders.get(inside, {}))
 
-    def read(self, path: str, limit: int = ATTRIBUTE_LIMIT) -> Reading:
+    def read_into(
+        self, found: dict[str, Reading], folder: str, names: Sequence[str], limit: int = ATTRIBUTE_LIMIT
+    ) -> None:
+        for name in names:
+            found[name] = self._read(f"{folder}/{name}", limit)
+
+    def _read(self, path: str, limit: int) -> Reading:
         inside = self._resolver.resolve(path)
         if inside is None:
             return "failed"

@@ -7,7 +7,7 @@ import re
 from dataclasses import dataclass, field
 
 from wizard.bus.model import Controller, ControllerKind, Pci, Unreadable
-from wizard.observe.sysfs.tree import Reading, Tree
+from wizard.observe.sysfs.tree import Reading, Tree, read_one
 from wizard.observe.words import text_of
 
 _PCI_NAME = re.compile(r"[0-9a-f]{4,8}:[0-9a-f]{2}:[0-9a-f]{2}\.[0-7]")
@@ -38,13 +38,12 @@ def read_controller(tree: Tree, raw: RawController) -> None:
     target = tree.link(f"{raw.path}/driver")
     raw.driver = text_of(target.rpartition("/")[2].encode(errors="replace")) if target else None
     if _PCI_NAME.fullmatch(raw.id):
-        for name in _ATTRIBUTES:
-            raw.attributes[name] = tree.read(f"{raw.path}/{name}")
+        tree.read_into(raw.attributes, raw.path, _ATTRIBUTES)
 
 
 def read_capabilities(tree: Tree, raw: RawController) -> None:
     """Read an xHCI controller's capability registers, which the kernel shows to the administrator only."""
-    raw.late["reg-cap"] = tree.read(f"sys/kernel/debug/usb/xhci/{raw.id}/reg-cap")
+    raw.late["reg-cap"] = read_one(tree, f"sys/kernel/debug/usb/xhci/{raw.id}/reg-cap")
 
 
 def make_controller(raw: RawController, hub_words: str) -> tuple[Controller, tuple[Unreadable, ...]]:

@@ -10,17 +10,16 @@ from collections.abc import Iterable, Mapping
 from wizard.bus.descriptors import Configuration
 from wizard.bus.model import Device, Hub, Interface, PowerSaving, Speed, Unreadable
 from wizard.observe.labels import label, root_label
-from wizard.observe.sysfs.reading import HUB_CLASS, RawDevice, RawInterface, left_unread, speed_of
+from wizard.observe.sysfs.reading import HUB_CLASS, RawDevice, RawInterface, left_unread
 from wizard.observe.words import number_in
 
 _MULTI = 2  # bInterfaceProtocol of a hub with one translator per socket: USB 2.0 §11.23.1
-_OPTIONAL = ("power/autosuspend_delay_ms",)  # EIO means that this device has no delay, not a fault
 
 
 def make_device(raw: RawDevice) -> Device:
     """The device as far as its files could be read."""
     facts = _Facts(raw)
-    speed = speed_of(raw)
+    speed = raw.speed
     configuration = facts.configuration()
     active = raw.described.configuration(configuration)
     interfaces = _interfaces(active, raw.interfaces, facts, configuration == 0)
@@ -48,7 +47,7 @@ def make_device(raw: RawDevice) -> Device:
         manufacturer=raw.words("manufacturer"),
         product=product,
         serial=raw.words("serial"),
-        power_saving=_power_saving(raw, facts),
+        power_saving=_power_saving(raw),
         unreadable=facts.troubles(),
     )
 
@@ -122,7 +121,7 @@ class _Facts:
         raw = self._raw
         if raw.gone or raw.stuck:
             return (Unreadable(where=raw.place.id, reason="vanished" if raw.gone else "blocked"),)
-        if self._raw.words("speed") is not None and speed_of(raw) is None:
+        if self._raw.words("speed") is not None and raw.speed is None:
             self.tell("speed", "no speed Linux knows")
         elsewhere = [*_refused(raw.place.id, raw.attributes), *left_unread(raw)]
         for interface in raw.interfaces:
@@ -130,19 +129,22 @@ class _Facts:
         if raw.attributes.get("descriptors", b"") is None:
             detail = "there are none; its endpoints are unknown"
             elsewhere.append(Unreadable(where=f"{raw.place.id}/descriptors", reason="failed", detail=detail))
-        return _folded(raw.place.id, [*elsewhere, *raw.described.problems, *self._garbled])
+        said = [p.model_copy(update={"where": f"{raw.place.id}/{p.where}"}) for p in raw.described.problems]
+        return _folded(raw.place.id, [*elsewhere, *said, *self._garbled])
 
 
 def _refused(place: str, attributes: Mapping[str, object]) -> list[Unreadable]:
     return [
         Unreadable.model_validate({"where": f"{place}/{name}", "reason": reading})
         for name, reading in attributes.items()
-        if isinstance(reading, str) and name not in _OPTIONAL
+        if isinstance(reading, str) and not name.startswith("power/")  # EIO: it has no such setting
     ]
 
 
 def _folded(place: str, troubles: list[Unreadable]) -> tuple[Unreadable, ...]:
     """If speed and descriptors are kept from us for one reason, so is the device."""
+    if not troubles:
+        return ()
     reasons = {t.where.partition("/")[2]: t.reason for t in troubles}
     if "speed" in reasons and reasons.get("descriptors") == reasons["speed"]:
         return (Unreadable(where=place, reason=reasons["speed"]),)
@@ -220,14 +222,13 @@ def _hub_protocol(interfaces: tuple[Interface, ...]) -> int | None:
     return current.protocol if current is not None else None
 
 
-def _power_saving(raw: RawDevice, facts: _Facts) -> PowerSaving | None:
+def _power_saving(raw: RawDevice) -> PowerSaving | None:
     """Documentation/ABI/testing/sysfs-devices-power: `auto` may be suspended, `on` may not."""
-    control, state = raw.words("power/control"), raw.words("power/runtime_status")
-    delay = raw.attributes.get("power/autosuspend_delay_ms")
+    control, state, delay = (raw.words(f"power/{n}") for n in ("control", "runtime_status", "autosuspend_delay_ms"))
     if control is None and state is None:
         return None
     return PowerSaving(
         allowed={"auto": True, "on": False}.get(control or ""),
         state=state,
-        delay_ms=number_in(delay) if isinstance(delay, bytes) else None,
+        delay_ms=number_in(delay.encode()) if delay else None,  # none where the kernel answers EIO
     )

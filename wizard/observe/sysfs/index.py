@@ -6,7 +6,8 @@ Names are Linux's (drivers/usb/core, Documentation/ABI/testing/sysfs-bus-usb): `
 """
 
 import re
-from dataclasses import dataclass, field
+from dataclasses import dataclass
+from itertools import islice
 
 from wizard.bus.tree import natural_key
 from wizard.observe.sysfs.tree import Tree
@@ -31,13 +32,13 @@ class InterfacePlace:
     path: str
 
 
-@dataclass
+@dataclass(frozen=True)
 class DevicePlace:
-    """One device: its id, its folder, and its interfaces by number."""
+    """One device: its id, its folder, and its interfaces by configuration and number."""
 
     id: str
     path: str
-    interfaces: list[InterfacePlace] = field(default_factory=list)
+    interfaces: tuple[InterfacePlace, ...] = ()
 
     @property
     def root(self) -> bool:
@@ -95,15 +96,16 @@ def _listed(tree: Tree) -> tuple[dict[str, str], tuple[str, ...]]:
     """Folder by name as the listing says, and names whose link leads nowhere or out of the tree."""
     paths: dict[str, str] = {}
     astray: list[str] = []
-    for name in sorted(tree.names(LISTING), key=natural_key)[: _MOST_DEVICES * 4]:
-        if not is_device(name) and device_of_interface(name) is None:
+    for name in islice(tree.names(LISTING), _MOST_DEVICES * 4):
+        known = is_device(name)
+        if not known and device_of_interface(name) is None:
             continue
         path = tree.resolve(f"{LISTING}/{name}")
-        if path is None or not tree.is_folder(path) or "/" not in path:
+        if path is None or "/" not in path or (known and not tree.is_folder(path)):
             astray.append(name)
         else:
             paths[name] = path
-    return paths, tuple(astray)
+    return paths, tuple(sorted(astray, key=natural_key))
 
 
 def _walked(tree: Tree) -> dict[str, str]:
@@ -128,12 +130,16 @@ def _walked(tree: Tree) -> dict[str, str]:
 
 
 def _arranged(paths: dict[str, str]) -> tuple[DevicePlace, ...]:
-    places: dict[str, DevicePlace] = {}
-    for name in sorted((n for n in paths if is_device(n)), key=natural_key)[:_MOST_DEVICES]:
-        places[name] = DevicePlace(name, paths[name])
-    for name in sorted(paths, key=natural_key):
+    """Devices in natural order, each with its interfaces by configuration and number."""
+    owned: dict[str, list[InterfacePlace]] = {}
+    devices = []
+    for name, path in paths.items():
         parsed = device_of_interface(name)
-        if parsed is not None and parsed[0] in places:
-            owner, configuration, number = parsed
-            places[owner].interfaces.append(InterfacePlace(configuration, number, paths[name]))
-    return tuple(places.values())
+        if parsed is None:
+            devices.append(name)
+        else:
+            owned.setdefault(parsed[0], []).append(InterfacePlace(parsed[1], parsed[2], path))
+    return tuple(
+        DevicePlace(name, paths[name], tuple(sorted(owned.get(name, ()), key=lambda i: (i.configuration, i.number))))
+        for name in sorted(devices, key=natural_key)[:_MOST_DEVICES]
+    )

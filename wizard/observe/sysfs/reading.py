@@ -6,7 +6,7 @@ configuration, manufacturer, product, serial, uevent, and `disable` of a port). 
 what never waits; `read_locked` reads the rest, and nothing that the free part already told.
 """
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
 from wizard.bus.descriptors import LARGEST_BLOB, Described, parse_descriptors
 from wizard.bus.model import Speed, Unreadable
@@ -26,8 +26,9 @@ SPEEDS: dict[str, tuple[Speed, float]] = {
 
 HUB_CLASS = 9  # USB 2.0 §11.23.1
 
-_STANDING = ("speed", "power/control", "power/runtime_status", "power/autosuspend_delay_ms")
+_STANDING = ("descriptors", "speed", "power/control", "power/runtime_status", "power/autosuspend_delay_ms")
 _IDENTITY = ("idVendor", "idProduct", "bcdDevice", "version", "bDeviceClass", "bDeviceProtocol")
+_SETTING = ("bAlternateSetting",)
 _OF_INTERFACE = ("bInterfaceClass", "bInterfaceSubClass", "bInterfaceProtocol")
 
 
@@ -45,14 +46,16 @@ class RawInterface:
 class RawDevice:
     """What the folder of one device told so far. A reading thread fills it and may never finish.
 
-    `late` are the attributes that may wait; `awaited` the names meant to end up there; `gone` says that
-    the folder has disappeared, `stuck` that even what never waits did not come back.
+    `speed` is the speed and its rate in Mbit/s as the kernel says. `late` are the attributes that may wait;
+    `awaited` the names meant to end up there; `gone` says that the folder has disappeared, `stuck` that even what
+    never waits did not come back.
     """
 
     place: DevicePlace
     attributes: dict[str, Reading] = field(default_factory=dict)
     late: dict[str, Reading] = field(default_factory=dict)
     interfaces: list[RawInterface] = field(default_factory=list)
+    speed: tuple[Speed, float] | None = None
     described: Described = field(default_factory=Described)
     has_descriptors: bool = False
     awaited: tuple[str, ...] = ()
@@ -71,17 +74,19 @@ class RawDevice:
         return (text_of(raw) or None) if isinstance(raw, bytes) else None
 
 
-def read_free(tree: Tree, raw: RawDevice) -> None:
+Known = dict[tuple[bytes, Speed | None], Described]
+"""Descriptors read in this look already: several devices of one model tell the same."""
+
+
+def read_free(tree: Tree, raw: RawDevice, known: Known) -> None:
     """Read everything about a device that never waits for anything."""
     folder = raw.place.path
-    for name in _STANDING:
-        raw.attributes[name] = tree.read(f"{folder}/{name}")
-    _read_descriptors(tree, raw)
+    tree.read_into(raw.attributes, folder, _STANDING, LARGEST_BLOB)
+    _parse(raw, known)
     if raw.described.device is None:
-        for name in _IDENTITY:
-            raw.attributes[name] = tree.read(f"{folder}/{name}")
+        tree.read_into(raw.attributes, folder, _IDENTITY)
     if raw.is_hub or raw.described.device is None:
-        raw.attributes["maxchild"] = tree.read(f"{folder}/maxchild")
+        tree.read_into(raw.attributes, folder, ("maxchild",))
     for place in raw.place.interfaces:
         raw.interfaces.append(_read_interface(tree, place.path, place.number, raw.has_descriptors))
     if raw.attributes["speed"] is None:
@@ -91,37 +96,32 @@ def read_free(tree: Tree, raw: RawDevice) -> None:
 
 def read_locked(tree: Tree, raw: RawDevice) -> None:
     """Read what may wait as long as the device's hub is locked."""
-    for name in raw.awaited:
-        raw.late[name] = tree.read(f"{raw.place.path}/{name}")
+    tree.read_into(raw.late, raw.place.path, raw.awaited)
 
 
 def settled(raw: RawDevice, stuck: bool) -> RawDevice:
     """A copy that no reading thread can change any more, the late attributes among the others."""
-    late = dict(raw.late)
-    attributes = dict(raw.attributes) | late
-    return replace(raw, attributes=attributes, late=late, interfaces=list(raw.interfaces), stuck=stuck)
+    copy = RawDevice(raw.place, dict(raw.attributes), dict(raw.late), list(raw.interfaces))
+    copy.attributes.update(copy.late)
+    copy.speed, copy.described, copy.has_descriptors = raw.speed, raw.described, raw.has_descriptors
+    copy.awaited, copy.gone, copy.stuck = raw.awaited, raw.gone, stuck
+    return copy
 
 
-def speed_of(raw: RawDevice) -> tuple[Speed, float] | None:
-    """Speed and rate in Mbit/s as the kernel says."""
-    return SPEEDS.get(raw.words("speed") or "")
-
-
-def _read_descriptors(tree: Tree, raw: RawDevice) -> None:
-    blob = tree.read(f"{raw.place.path}/descriptors", LARGEST_BLOB)
-    raw.attributes["descriptors"] = blob if not isinstance(blob, bytes) else b""
+def _parse(raw: RawDevice, known: Known) -> None:
+    raw.speed = SPEEDS.get(raw.words("speed") or "")
+    blob = raw.attributes["descriptors"]
     if isinstance(blob, bytes):
-        speed = speed_of(raw)
         raw.has_descriptors = True
-        raw.described = parse_descriptors(blob, speed[0] if speed else None, f"{raw.place.id}/descriptors")
+        key = (blob, raw.speed[0] if raw.speed else None)
+        if key not in known:
+            known[key] = parse_descriptors(*key)
+        raw.described = known[key]
 
 
 def _read_interface(tree: Tree, folder: str, number: int, described: bool) -> RawInterface:
     raw = RawInterface(number, folder.rpartition("/")[2])
-    raw.attributes["bAlternateSetting"] = tree.read(f"{folder}/bAlternateSetting")
-    if not described:
-        for name in _OF_INTERFACE:
-            raw.attributes[name] = tree.read(f"{folder}/{name}")
+    tree.read_into(raw.attributes, folder, _SETTING if described else _SETTING + _OF_INTERFACE)
     target = tree.link(f"{folder}/driver")
     raw.driver = text_of(target.rpartition("/")[2].encode(errors="replace")) if target else None
     return raw

@@ -1,12 +1,12 @@
 """The sockets of one hub, as Linux describes them in the folders of its ports. Knows no device in them.
 
 Port attributes: Documentation/ABI/testing/sysfs-bus-usb (`connect_type`, `over_current_count`,
-`peer`, `connector`) and sysfs-devices-physical_location (`panel`, `dock`). None of those read here
+`peer`, `connector`), sysfs-devices-physical_location (`panel`, `dock`), sysfs-class-typec. None of those read here
 waits for a locked hub; `disable`, which does, is not read.
 """
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from wizard.bus.model import ControllerKind, Socket, Unreadable
 from wizard.observe.sysfs.index import DevicePlace, socket_id
@@ -25,18 +25,23 @@ _PLACES = {
     "bottom": "bottom",
 }
 
+_EXPECTED = ("connect_type", "over_current_count")
+_OFFERS = {"1.5A": 1500.0, "3.0A": 3000.0}  # Documentation/ABI/testing/sysfs-class-typec
+
 
 @dataclass(frozen=True)
 class RawPort:
     """What the folder of one port told. `peer` is the name of the linked port's folder."""
 
     number: int
-    connect_type: Reading
-    over_current: Reading
-    panel: Reading
-    dock: Reading
-    peer: str | None
-    has_connector: bool
+    found: dict[str, Reading] = field(default_factory=dict)
+    peer: str | None = None
+    has_connector: bool = False
+
+    def word(self, name: str) -> str:
+        """An attribute as text; empty if it is missing or unreadable."""
+        reading = self.found.get(name)
+        return text_of(reading) if isinstance(reading, bytes) else ""
 
 
 def read_ports(tree: Tree, hub: DevicePlace) -> list[RawPort]:
@@ -58,16 +63,16 @@ def _port_number(name: str, hub: str) -> int | None:
 
 
 def _read_port(tree: Tree, folder: str, number: int) -> RawPort:
-    peer = tree.link(f"{folder}/peer")
-    return RawPort(
-        number=number,
-        connect_type=tree.read(f"{folder}/connect_type"),
-        over_current=tree.read(f"{folder}/over_current_count"),
-        panel=tree.read(f"{folder}/physical_location/panel"),
-        dock=tree.read(f"{folder}/physical_location/dock"),
-        peer=peer.rpartition("/")[2] if peer else None,
-        has_connector=tree.link(f"{folder}/connector") is not None,
-    )
+    there = tree.names(folder)
+    found: dict[str, Reading] = {}
+    tree.read_into(found, folder, ("connect_type", "over_current_count"))
+    if "physical_location" in there:
+        tree.read_into(found, f"{folder}/physical_location", ("panel", "dock"))
+    has_connector = "connector" in there
+    if has_connector:
+        tree.read_into(found, f"{folder}/connector", ("power_role", "power_operation_mode"))
+    peer = tree.link(f"{folder}/peer") if "peer" in there else None
+    return RawPort(number, found, peer.rpartition("/")[2] if peer else None, has_connector)
 
 
 @dataclass(frozen=True)
@@ -84,7 +89,7 @@ def make_sockets(hub: HubSide, ports: list[RawPort]) -> tuple[tuple[Socket, ...]
     """One socket per port. Where no port has a folder, the number of ports still tells how many there are."""
     if not ports:
         count = min(hub.ports or 0, _MOST_PORTS)
-        bare = [RawPort(n, None, None, None, None, None, False) for n in range(1, count + 1)]
+        bare = [RawPort(n) for n in range(1, count + 1)]
         return tuple(_socket(hub, port, False, []) for port in bare), ()
     troubles: list[Unreadable] = []
     linked = any(port.peer for port in ports)
@@ -94,7 +99,12 @@ def make_sockets(hub: HubSide, ports: list[RawPort]) -> tuple[tuple[Socket, ...]
 
 def _socket(hub: HubSide, port: RawPort, linked: bool, troubles: list[Unreadable]) -> Socket:
     identifier = socket_id(hub.id, port.number)
-    connect = _word(port.connect_type, f"{identifier}/connect_type", troubles)
+    troubles += [
+        Unreadable(where=f"{identifier}/{name}", reason=reading)
+        for name, reading in port.found.items()
+        if isinstance(reading, str) and name in _EXPECTED
+    ]
+    connect = port.word("connect_type")
     peer = _peer(port.peer)
     return Socket(
         id=identifier,
@@ -104,9 +114,10 @@ def _socket(hub: HubSide, port: RawPort, linked: bool, troubles: list[Unreadable
         shape="usb_c" if port.has_connector else None,
         generation=_generation(hub, peer, linked),
         # Linux `connect_type`: hotplug and hardwired ports lead somewhere, `not used` ones do not
-        usable={"hotplug": True, "hardwired": True, "not used": False}.get(connect or ""),
-        built_in={"hotplug": False, "hardwired": True}.get(connect or ""),
-        over_current_count=_count(port.over_current, f"{identifier}/over_current_count", troubles),
+        usable={"hotplug": True, "hardwired": True, "not used": False}.get(connect),
+        built_in={"hotplug": False, "hardwired": True}.get(connect),
+        over_current_count=_count(port, f"{identifier}/over_current_count", troubles),
+        offers_ma=_offer(port),
     )
 
 
@@ -129,22 +140,17 @@ def _generation(hub: HubSide, peer: str | None, linked: bool) -> str | None:
 
 
 def _place(port: RawPort) -> str | None:
-    if isinstance(port.dock, bytes) and text_of(port.dock) == "yes":
-        return "dock"
-    return _PLACES.get(text_of(port.panel)) if isinstance(port.panel, bytes) else None
+    return "dock" if port.word("dock") == "yes" else _PLACES.get(port.word("panel"))
 
 
-def _word(reading: Reading, where: str, troubles: list[Unreadable]) -> str | None:
-    if isinstance(reading, bytes):
-        return text_of(reading)
-    if reading is not None:
-        troubles.append(Unreadable(where=where, reason=reading))
-    return None
+def _offer(port: RawPort) -> float | None:
+    """What a USB Type-C socket that gives power advertises, in mA; with a power contract it is not told here."""
+    return _OFFERS.get(port.word("power_operation_mode")) if "[source]" in port.word("power_role") else None
 
 
-def _count(reading: Reading, where: str, troubles: list[Unreadable]) -> int | None:
+def _count(port: RawPort, where: str, troubles: list[Unreadable]) -> int | None:
+    reading = port.found.get("over_current_count")
     if not isinstance(reading, bytes):
-        _word(reading, where, troubles)
         return None
     count = number_in(reading)
     if count is None:

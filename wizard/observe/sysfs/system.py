@@ -4,7 +4,7 @@ Serial numbers and the host's name stand beside these files and are not read.
 """
 
 from wizard.bus.model import System
-from wizard.observe.sysfs.tree import Tree
+from wizard.observe.sysfs.tree import Tree, read_one
 from wizard.observe.words import text_of
 
 _BOARD = "sys/class/dmi/id"
@@ -31,7 +31,7 @@ def read_system(tree: Tree) -> System:
 
 
 def _text(tree: Tree, path: str) -> str | None:
-    reading = tree.read(path)
+    reading = read_one(tree, path)
     return (text_of(reading) or None) if isinstance(reading, bytes) else None
 
 
@@ -53,7 +53,7 @@ def _kernel(banner: str | None) -> str | None:
 def _distribution(tree: Tree) -> str | None:
     """PRETTY_NAME of os-release (man 5 os-release)."""
     for path in ("etc/os-release", "usr/lib/os-release"):
-        reading = tree.read(path)
+        reading = read_one(tree, path)
         if not isinstance(reading, bytes):
             continue
         for line in reading.splitlines():
