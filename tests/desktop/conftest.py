@@ -173,7 +173,7 @@ class FakeEngine:
     def new_case(
         self, symptom: str, also: tuple[str, ...], look: Look | None = None, source: str | None = None
     ) -> Case:
-        return Case(symptom=symptom, also=also, snapshot=look.snapshot if look else None, source=source)  # type: ignore[arg-type]
+        return Case(symptom=symptom, also=also, snapshot=look.snapshot if look else None, source=source)
 
     def look_live(self, watcher: Watcher, log: str | None) -> Look:
         watcher.progress("Reading", 0.5)

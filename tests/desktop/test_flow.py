@@ -205,7 +205,7 @@ def test_no_more_than_twelve_questions_are_put(engine):
     endless = [f"extra_{i}" for i in range(20)]
     template = engine.question("hub_between")
     questions = {o: template.model_copy(update={"observation": o}) for o in endless}
-    engine.question = lambda o: questions.get(o)  # type: ignore[method-assign]
+    engine.question = lambda o: questions.get(o)
     ask = engine.advise
 
     def advise(case: Case):

@@ -7,6 +7,7 @@ import pytest
 from PySide6.QtCore import QPoint, Qt
 from PySide6.QtWidgets import QApplication, QLabel, QPushButton
 
+from wizard.bus.errors import RulebookError
 from wizard.bus.model import Snapshot
 from wizard.case.model import Case
 from wizard.desktop.jobs import Runner
@@ -157,7 +158,7 @@ def test_nothing_stale_is_shown_after_back_and_another_symptom(desk):
 def test_another_look_replaces_tree_ledger_and_findings(desk):
     desk.to_findings()
     assert desk.window.pages["ledger"].table.rows.rowCount() == 2
-    desk.presenter._move("jump", "look")
+    desk.window.jump.emit("look")
     desk.engine.live = desk.engine.live.model_copy(update={"ledger": desk.engine.live.ledger[:1]})
     desk.choose("Look again or elsewhere")
     desk.go()
@@ -387,6 +388,20 @@ def test_a_fault_of_our_own_is_told_with_the_details_and_where_the_case_is(desk,
     assert desk.faults == ["RuntimeError: invented fault"]
     desk.faults.clear()
     box.close()
+
+
+def test_a_rulebook_that_does_not_load_is_said_in_the_window(qtbot):
+    def broken():
+        raise RulebookError(("rules_power.toml, rule hub_over: unknown cause 'hub'",))
+
+    window = Window()
+    qtbot.addWidget(window)
+    presenter = Presenter(window, Runner(), broken)
+    window.show()
+    presenter.start()
+    assert presenter.rest(10)
+    assert "unknown cause 'hub'" in window._wait.text()
+    window.close()
 
 
 def test_marks_of_the_plan_are_kept_and_the_next_step_moves_on(desk):

@@ -6,13 +6,13 @@ Holds the one session there is. Nothing is shown that is not in it.
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
-from typing import Any, cast
+from typing import Any, Concatenate, ParamSpec, cast
 
 from PySide6.QtCore import QObject, Signal
 from PySide6.QtWidgets import QFileDialog
 
 from wizard.bus.errors import PortmendError
-from wizard.case.model import Case, Outcome, StepMark, Value
+from wizard.case.model import Outcome, StepMark, Value
 from wizard.desktop import tasks
 from wizard.desktop.crash import Boundary
 from wizard.desktop.engine import Engine
@@ -27,6 +27,7 @@ from wizard.desktop.pages.plan import PlanPage
 from wizard.desktop.pages.questions import QuestionsPage
 from wizard.desktop.pages.report import ReportPage
 from wizard.desktop.pages.trouble import TroublePage
+from wizard.desktop.saving import KIND, Saved, Saver
 from wizard.desktop.session import Page as PageName
 from wizard.desktop.session import Session, Source
 from wizard.desktop.window import Window
@@ -35,6 +36,8 @@ from wizard.store.demos import Demo
 
 COMPUTING = "computing"
 """The lane of all work but looking, which may have to wait for a device."""
+
+P = ParamSpec("P")
 
 SAVE_PATIENCE_MS = 3000
 """How long closing waits for a save that is under way."""
@@ -53,13 +56,12 @@ class Presenter(QObject):
         self.flow: Flow | None = None
         self.boundary = Boundary(window, lambda: self.session.path)
         self._load = load
-        self._saved: Case | None = None
-        self._files: dict[int, Path] = {}
+        self._saver = Saver(runner, COMPUTING, self._was_saved, self._failed)
         self._given_up: set[tuple[str, int]] = set()
         self._under_way: dict[str, int] = {}
         window.before_close = self._before_close
-        window.back.connect(lambda: self._move("back"))
-        window.jump.connect(lambda page: self._move("jump", page))
+        window.back.connect(lambda: self._move(Flow.back))
+        window.jump.connect(lambda page: self._move(Flow.jump, page))
         window.new_wanted.connect(self._new)
         window.open_wanted.connect(lambda: self.open_case(None))
         window.last_wanted.connect(self._open_last)
@@ -81,22 +83,22 @@ class Presenter(QObject):
     def _build(self, flow: Flow) -> None:
         trouble, look, questions = TroublePage(flow), LookPage(flow), QuestionsPage(flow)
         findings, plan, again, report = FindingsPage(flow), PlanPage(flow), AgainPage(flow), ReportPage(flow)
-        trouble.chosen.connect(lambda ticked, worst: self._move("choose_symptoms", ticked, worst))
+        trouble.chosen.connect(lambda ticked, worst: self._move(Flow.choose_symptoms, ticked, worst))
         trouble.open_wanted.connect(self.open_case)
         look.look_wanted.connect(self._look)
         look.stop_wanted.connect(lambda: self._stop("look"))
         look.open_wanted.connect(self.open_case)
-        look.go_without.connect(lambda: self._move("go_on_without_look"))
-        look.subject_ticked.connect(lambda devices: self._move("choose_subject", devices))
+        look.go_without.connect(lambda: self._move(Flow.go_on_without_look))
+        look.subject_ticked.connect(lambda devices: self._move(Flow.choose_subject, devices))
         questions.answered.connect(self._answer)
-        questions.skip_wanted.connect(lambda: self._move("skip_questions"))
-        findings.ask_more.connect(lambda: self._move("jump", "questions"))
+        questions.skip_wanted.connect(lambda: self._move(Flow.skip_questions))
+        findings.ask_more.connect(lambda: self._move(Flow.jump, "questions"))
         plan.marked.connect(self._mark)
         again.look_wanted.connect(self._check_again)
         again.stop_wanted.connect(lambda: self._stop("check"))
         again.outcome_said.connect(self._say_outcome)
-        again.plan_wanted.connect(lambda: self._move("jump", "plan"))
-        again.report_wanted.connect(lambda: self._move("next"))
+        again.plan_wanted.connect(lambda: self._move(Flow.jump, "plan"))
+        again.report_wanted.connect(lambda: self._move(Flow.next))
         report.preview_wanted.connect(self._preview)
         report.save_wanted.connect(self._save_report)
         self._trouble, self._look_page, self._again, self._report = trouble, look, again, report
@@ -105,28 +107,28 @@ class Presenter(QObject):
             "findings": findings, "plan": plan, "again": again, "report": report,
         }  # fmt: skip
         for name, page in pages.items():
-            page.go_on.connect(lambda: self._move("next"))
+            page.go_on.connect(lambda: self._move(Flow.next))
             self.window.add_page(cast(PageName, name), page)
 
     # ---- moves
 
-    def _move(self, name: str, *args: Any) -> None:
+    def _move(self, move: Callable[Concatenate[Flow, Session, P], Session], *args: P.args, **named: P.kwargs) -> None:
         """One move of the flow."""
         if self.flow is not None:
-            self._show(getattr(self.flow, name)(self.session, *args))
+            self._show(move(self.flow, self.session, *args, **named))
 
     def rest(self, seconds: float) -> bool:
         """Let the work there is come to its end, at most so long. True if it did."""
         return self.runner.wait_for("", round(seconds * 1000))
 
     def _answer(self, observation: str, value: Value) -> None:
-        self._move("answer", observation, value)
+        self._move(Flow.answer, observation, value)
 
     def _mark(self, step: str, mark: StepMark | None) -> None:
-        self._move("mark", step, mark)
+        self._move(Flow.mark, step, mark)
 
     def _say_outcome(self, outcome: Outcome) -> None:
-        self._move("say_outcome", outcome)
+        self._move(Flow.say_outcome, outcome)
 
     def _show(self, session: Session) -> None:
         """The session is now this one: show it, save what changed, start what is needed, stop what is not."""
@@ -142,7 +144,9 @@ class Presenter(QObject):
         for task in tasks.needed(self.flow, session):
             if (task.kind, task.key) not in self._given_up and self._under_way.get(task.kind) != task.key:
                 self._start(task)
-        self._save()
+        if session.demo is not None:
+            self.window.show_saved(self.tr("This is a demo; it is not saved."))
+        self._saver.save(session, self.flow.engine)
 
     # ---- work
 
@@ -181,7 +185,10 @@ class Presenter(QObject):
             self._tell(self.tr("This did not work because of a fault in Portmend itself. Nothing of yours was lost."))
 
     def _tell(self, problem: str) -> None:
-        self._show(replace(self.session, problem=problem))
+        if self.flow is None:
+            self.window.show_waiting(problem)
+        else:
+            self._show(replace(self.session, problem=problem))
 
     def _stop(self, kind: str) -> None:
         self.runner.cancel(kind)
@@ -248,31 +255,10 @@ class Presenter(QObject):
     def _offer_demos(self, demos: tuple[Demo, ...]) -> None:
         self._look_page.sources.offer_demos(demos)
 
-    def _save(self) -> None:
-        """Save the case if it changed; a demo is nobody's trouble and is not saved."""
-        session = self.session
-        case = session.case
-        if case is None or case is self._saved or session.page == "trouble" or self.flow is None:
-            return
-        if session.demo is not None:
-            self.window.show_saved(self.tr("This is a demo; it is not saved."))
-            return
-        self._saved = case
-        engine, line = self.flow.engine, session.line
-        if session.path is not None:
-            self._files.setdefault(line, session.path)
-
-        def work(_watcher: Watcher) -> Path:
-            # Saves of one line run one after the other, so the first one's new name is known to the second.
-            self._files[line] = engine.save_case(case, self._files.get(line))
-            return self._files[line]
-
-        self._run(f"save {line}", work, lambda path: self._was_saved(line, path))
-
-    def _was_saved(self, line: int, path: Path) -> None:
-        if line == self.session.line:
-            self.session = replace(self.session, path=path)
-            self.window.show_saved(self.tr("Saved: %1").replace("%1", path.name))
+    def _was_saved(self, saved: Saved) -> None:
+        if saved.line == self.session.line:
+            self.session = replace(self.session, path=saved.path)
+            self.window.show_saved(self.tr("Saved: %1").replace("%1", saved.path.name))
 
     # ---- the report
 
@@ -286,11 +272,14 @@ class Presenter(QObject):
         case = self.session.case
         if case is not None and self.flow is not None and path:
             engine = self.flow.engine
-            work = lambda _watcher: engine.write_report(case, Path(path), keep)  # noqa: E731  # a name for one line
+
+            def work(_watcher: Watcher) -> Path:
+                return engine.write_report(case, Path(path), keep)
+
             self._run("report", work, self._report.show_saved)
 
     def _before_close(self) -> None:
         """Let a save that is under way come to its end; wait for nothing else."""
-        self.runner.keep_only("save")
-        self.runner.wait_for("save", SAVE_PATIENCE_MS)
+        self.runner.keep_only(KIND)
+        self.runner.wait_for(KIND, SAVE_PATIENCE_MS)
         self.runner.close()

@@ -150,6 +150,10 @@ class Window(QMainWindow):
         self._rail.show_steps(tuple(self._step(name, session, flow) for name in PAGES))
         self._show_actions()
 
+    def show_waiting(self, words: str) -> None:
+        """What to say while there are no pages yet, or if there never will be."""
+        self._wait.say(words)
+
     def show_saved(self, words: str) -> None:
         """Say where the case is saved, in small print at the foot."""
         self._saved.say(words)

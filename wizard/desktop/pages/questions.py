@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from PySide6.QtCore import QTimer, Signal
+from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtWidgets import QDoubleSpinBox, QGridLayout, QHBoxLayout, QPushButton, QWidget
 
 from wizard.case.model import Value
@@ -163,6 +163,7 @@ class QuestionsPage(Page):
         if isinstance(shown.answer, int | float):
             spin.setValue(float(shown.answer))
         label = Text(self.tr("Another figure:"))
+        label.setAlignment(Qt.AlignmentFlag.AlignVCenter)
         label.setWordWrap(False)
         use = QPushButton(self.tr("&Use this figure"))
         use.clicked.connect(lambda: self.answered.emit(shown.question.observation, spin.value()))
