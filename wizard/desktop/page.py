@@ -5,13 +5,16 @@ A page decides nothing. It knows the flow only to ask it what may be done.
 
 from dataclasses import dataclass
 
-from PySide6.QtCore import Signal
+from PySide6.QtCore import QSize, Signal
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from wizard.desktop import theme
 from wizard.desktop.flow import Flow
 from wizard.desktop.session import Session
 from wizard.desktop.widgets.text import Text, title
+
+LEAST_HEIGHT = 17.0
+"""Height of a page in lines of text below which its parts would overlap."""
 
 
 @dataclass(frozen=True)
@@ -40,6 +43,10 @@ class Page(QWidget):
         self.body.setSpacing(theme.px(0.55))
         self.body.addWidget(self.title)
         self.body.addWidget(self.words)
+
+    def minimumSizeHint(self) -> QSize:
+        """The height that Qt would ask for is that of text wrapped at the least width, far more than is needed."""
+        return QSize(super().minimumSizeHint().width(), theme.px(LEAST_HEIGHT))
 
     def show_session(self, session: Session, flow: Flow) -> None:
         """Show this session."""

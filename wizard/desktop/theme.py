@@ -49,12 +49,12 @@ class Colours:
 
 LIGHT = Colours(
     page="#f6f5f1", card="#ffffff", rail="#e9e7df", line="#c9c5b9", text="#23252b", quiet="#5c5d63",
-    accent="#2f5d62", chosen="#d3e2e0", on_accent="#ffffff", over="#a3282f", tight="#8a5a00", room="#2f6b3c",
+    accent="#2f5d62", chosen="#d3e2e0", on_accent="#ffffff", over="#a3282f", tight="#7d5100", room="#2f6b3c",
     unknown="#5f5a78", caution="#fdf1d3",
 )  # fmt: skip
 DARK = Colours(
     page="#1f2124", card="#292c30", rail="#191b1d", line="#4b4f55", text="#e8e6e1", quiet="#aeb0b3",
-    accent="#7fc0b5", chosen="#34504d", on_accent="#10201e", over="#ff9a94", tight="#e8b85c", room="#8fcf9a",
+    accent="#7fc0b5", chosen="#283d3b", on_accent="#10201e", over="#ff9a94", tight="#e8b85c", room="#8fcf9a",
     unknown="#bdb4e0", caution="#40371d",
 )  # fmt: skip
 

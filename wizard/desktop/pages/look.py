@@ -99,7 +99,7 @@ class LookPage(Page):
         column.addWidget(Text(self.tr("Tick what misbehaves, if you can tell. Then only its places are weighed.")))
         self.tree = BusView()
         self.tree.ticked.connect(self.subject_ticked)
-        self.tree.setMinimumHeight(theme.px(7))
+        self.tree.setMinimumHeight(theme.px(5))
         column.addWidget(self.tree, 1)
         return panel
 
@@ -141,7 +141,7 @@ class LookPage(Page):
         self._notes.say("\n".join(look.notes))
         self._notes.setVisible(bool(look.notes))
         unread = unreadable_items(look.snapshot)
-        shown = [item.text for item in unread[:4]]
+        shown = [item.text for item in unread[:3]]
         if len(unread) > len(shown):
             shown.append(self.tr("and %1 more").replace("%1", str(len(unread) - len(shown))))
         self._unread_words.say("\n".join(shown))
