@@ -43,9 +43,11 @@ class Endpoint(Document):
 
     address: int
     type: TransferType
-    max_packet: int = Field(ge=0)
-    transactions: int = Field(default=1, ge=1)
-    burst: int = Field(default=1, ge=1)
+    # Upper bounds by the width of the fields (USB 2.0 Table 9-13, USB 3.2 §9.6.7): a document that says more is no
+    # descriptor's, and reckoning with it could take for ever.
+    max_packet: int = Field(ge=0, le=0xFFFF)
+    transactions: int = Field(default=1, ge=1, le=0x100)
+    burst: int = Field(default=1, ge=1, le=0x100)
     interval_us: int = Field(default=0, ge=0)
     bytes_per_interval: int | None = None
 
