@@ -10,7 +10,7 @@ import re
 from typing import NamedTuple
 
 from wizard.bus.model import Snapshot
-from wizard.observe.kernel_log_drive_patterns import COMPLAINTS, DISK, HARMLESS
+from wizard.observe.kernel_log_drive_patterns import COMPLAINTS, DISK, HARMLESS, UNNAMED
 from wizard.observe.kernel_log_fold import Entry, Fold
 
 _ADDRESS = re.compile(rb"\b(?:sd|sr|st|sg|ses|scsi)\s(\d{1,5}):(\d{1,5}):(\d{1,5}):(\d{1,20}):?\s")
@@ -64,9 +64,13 @@ def read_line(line: bytes) -> DriveLine:
     """What a line says of a drive."""
     address, host = _address(line)
     disk, kind = _disk(line), _kind(line)
+    named = _NAMED.search(line) is not None
+    if not (host or disk or named or UNNAMED.search(line)):
+        # It names a disk of another sort, such as `nvme0n1` or `dm-0`.
+        kind = ""
     nearest = (disk, address, host) if kind in ("storage_io_error", "filesystem_error") else (address, host, disk)
     where = next((name for name in nearest if name), "-")
-    return DriveLine(kind, where, host, disk, _NAMED.search(line) is not None)
+    return DriveLine(kind, where, host, disk, named)
 
 
 class Drives:

@@ -28,7 +28,6 @@ AFTER_COLON: dict[str, tuple[str, ...]] = {
         r"Aborting journal on device",
         r"Error -?\d+ detected when updating journal",
         r"Detected IO errors while flushing",
-        r"\[\s*\d+\.\d+\] (?:Aborting journal on|attempt to access|lost (?:a?sync )?page write|SCSI host)",
     ),
     "ata": (r"exception Emask", r"failed command: ", r"SATA link ", r"hard resetting link"),
 }
@@ -83,6 +82,9 @@ COMPLAINTS: tuple[tuple[str, re.Pattern[bytes]], ...] = (
 
 HARMLESS = re.compile(rb"mounted filesystem|recovery complete|re-mounted|unmounting filesystem|Opts: ")
 """File-system lines that hold such words without complaining."""
+
+UNNAMED = re.compile(rb"unknown filesystem type|wrong fs type")
+"""Complaints that may well name no disk."""
 
 DISK = re.compile(
     rb"\[(s[dr][a-z0-9]{1,4})\]|\((?:device\s)?(s[dr][a-z0-9]{1,6})\)|\bdev(?:ice)?,?\s(s[dr][a-z0-9]{1,6})"

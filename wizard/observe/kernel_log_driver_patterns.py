@@ -58,6 +58,7 @@ DRIVERS: dict[str, tuple[str, ...]] = {
     ),
     "driver_failed": (
         r"can't add hid device",
+        r"probe with driver \S+ failed",
         r"Zero length descriptor references",
         r"failed to set dtr/rts",
         r"This needs exactly 3 endpoints",
@@ -107,7 +108,7 @@ BARE: dict[str, tuple[str, ...]] = {
 
 SETTLED: dict[str, dict[str, tuple[str, ...]]] = {
     "any": {
-        "under_voltage": (r"Under-?voltage detected", r"\[\s*\d+\.\d+\] Under-?voltage detected"),
+        "under_voltage": (r"Under-?voltage detected",),
         "resume_failed": (r"(?:dpm_run_callback|pm_op)\(\): usb_",),
     },
     "stream": {"stream_no_space": (r"VIDIOC_STREAMON: No space left", r"No space left on device")},
@@ -121,6 +122,13 @@ SETTLED: dict[str, dict[str, tuple[str, ...]]] = {
             r"Access denied \(insufficient permissions",
             r"(?:error \[\w+\] )?libusb (?:couldn't open USB device \S+ errno=13|requires write access to USB)",
             r"LIBUSB_ERROR_ACCESS",
+        )
+    },
+    "stamped": {
+        # Behind `kernel: [ 12.5]`. One pattern, because so many lines begin like that.
+        "under_voltage": (
+            r"\[\s*\d+\.\d+\] "
+            r"(?:Under-?voltage detected|Aborting journal on|attempt to access|lost (?:a?sync )?page write)",
         )
     },
     "tty": {"input_overrun": (r"\d\d* input overrun",)},

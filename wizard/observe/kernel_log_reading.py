@@ -22,6 +22,7 @@ _STREAMING = re.compile(rb"VIDIOC_\w+|v4l2|uvc|/dev/video|snd_pcm", re.I)
 _PROBED = re.compile(rb"probe\sof\s(?:(" + PATH + rb"):\d+\.\d+|(\S+))\sfailed")
 _HOST_DRIVER = re.compile(rb"(?:[xeou]hci|dwc\d?|musb|hcd)[\w-]*\s*$")
 _POWERED = re.compile(rb"Device\s(usb\d{1,3}|" + PATH + rb")\sfailed")
+_VOLTAGE = re.compile(rb"Under-?voltage")
 _TTY = re.compile(rb"\btty(?:USB|ACM)\d{1,3}\s*$")
 _URB_FAULT = re.compile(
     rb"nonzero\s(?:\w+\s){0,3}status|urb\sstatus:?\s-?\d|usb_submit_urb\sfailed\swith|\burb\s(?:stopped|failed)"
@@ -29,7 +30,7 @@ _URB_FAULT = re.compile(
 )
 _SUBMIT_FAULT = re.compile(rb"usb_submit_urb(?:\([^)\n]{0,20}\))?\sfailed")
 _ENDPOINT_FAULT = re.compile(rb"timed out on ep\d|timed out or killed on ep\d")
-_DRIVER_FAULT = re.compile(rb"fail|error|status|time|unable|can't|cannot|couldn't", re.I)
+_DRIVER_FAULT = re.compile(rb"(?i:(?=.*(?:fail|error|status|time|unable|can't|cannot|could)))(?=.*-\d{2,3}(?!\d))")
 _ACCESS_NODE = re.compile(
     rb"/dev/(?:bus/usb/|ttyUSB|ttyACM|hidraw|usb/)|LIBUSB_ERROR_ACCESS|\(insufficient permissions|USB device nodes"
 )
@@ -47,6 +48,7 @@ class Reading:
             "usb": self._usb,
             "bare": self._bare,
             "any": self._any,
+            "stamped": self._stamped,
             "stream": self._stream,
             "probe": self._probe,
             "power": self._power,
@@ -82,7 +84,7 @@ class Reading:
     def _usb(self, spot: Spot) -> None:
         named = spot.named()
         if named is not None and named.place.origin != "disk":
-            self._add(spot, spot.hit.kind, refined(named.place, spot.message()), spot.text(named))
+            self._add(spot, spot.hit.kind, refined(named.place, spot.message()), named.text)
 
     def _bare(self, spot: Spot) -> None:
         # To a drive, "no space" is a full disk.
@@ -91,6 +93,12 @@ class Reading:
 
     def _any(self, spot: Spot) -> None:
         self._add(spot, spot.hit.kind, "-", after_stamp(spot.message()))
+
+    def _stamped(self, spot: Spot) -> None:
+        if _VOLTAGE.search(spot.message()):
+            self._any(spot)
+        else:
+            self._drive(spot)
 
     def _stream(self, spot: Spot) -> None:
         if _STREAMING.search(spot.head()) or b"VIDIOC" in spot.message():
@@ -114,33 +122,33 @@ class Reading:
             self._add(spot, spot.hit.kind, "-", after_stamp(spot.line()))
 
     def _pci(self, spot: Spot) -> None:
-        place = pci_place(spot.head())
+        place = next(filter(None, map(pci_place, spot.heads())), None)
         if place is not None:
             self._add(spot, spot.hit.kind, place.where, after_stamp(spot.line()))
 
     def _urb(self, spot: Spot) -> None:
-        line = spot.line()
+        line = spot.wide_line()
         if b"shutting down" in line:
             return
         kind = "transfer_error" if _URB_FAULT.search(line) else "driver_failed" if _SUBMIT_FAULT.search(line) else ""
         named = spot.named_early() if kind else None
         # The input layer names no place, and tries again by itself.
         if named is not None and not named.place.driver.startswith(b"hid"):
-            self._add(spot, kind, named.place.where, spot.text(named))
+            self._add(spot, kind, named.place.where, named.text)
 
     def _endpoint(self, spot: Spot) -> None:
-        named = spot.named_early() if _ENDPOINT_FAULT.search(spot.line()) else None
+        named = spot.named_early() if _ENDPOINT_FAULT.search(spot.wide_line()) else None
         if named is not None:
-            self._add(spot, "transfer_error", named.place.where, spot.text(named))
+            self._add(spot, "transfer_error", named.place.where, named.text)
 
     def _driver(self, spot: Spot) -> None:
         named, message = spot.named(), spot.message()
-        if named is None or named.place.where == "-" or not _DRIVER_FAULT.search(message):
+        if named is None or named.place.where == "-" or not _DRIVER_FAULT.match(message):
             return
         kind = "transfer_error" if _URB_FAULT.search(message) else "driver_failed"
         kind = "port_error" if named.place.driver == b"hub" else kind
         if b"shutting down" not in message:
-            self._add(spot, kind, refined(named.place, message), spot.text(named))
+            self._add(spot, kind, refined(named.place, message), named.text)
 
     def _access(self, spot: Spot) -> None:
         line = spot.line()
@@ -151,7 +159,7 @@ class Reading:
         if spot.hit.kind == "ata":
             self._drives.note_other_drive()
             return
-        line = spot.logical_line()
+        line = spot.line()
         said = read_line(line)
         self._drives.learn(line, said)
         if said.kind:

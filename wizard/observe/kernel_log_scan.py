@@ -66,16 +66,17 @@ def _searches() -> tuple[Search, ...]:
 # Documentation/driver-api/usb/error-codes.rst): ENODEV EPIPE ETIME EPROTO EOVERFLOW EILSEQ ESHUTDOWN
 # ETIMEDOUT EREMOTEIO.
 _DRIVER_ERROR = re.compile(
-    rb":(?=\d{1,2}\.\d{1,2}(?:\s[\w()\s-]{1,60})?(:)\s[^\n]{1,300}-(?:19|32|62|71|75|84|108|110|121)(?!\d))"
+    rb":(?=[1-9]\d?\.\d{1,2}(?:\s[\w()\s-]{1,60})?(:)\s[^\n]{1,300}(?:-|\n[^\n]{0,200}-)"
+    rb"(?:19|32|62|71|75|84|108|110|121)(?!\d))"
 )
 _LONGEST_HEAD = 128
 _NAMES_DISK = re.compile(rb"\((?=(?:device\s)?s[dr][a-z0-9])")
 _ERROR_OF_DISK = re.compile(rb"error(?=,?\s(?:on\s)?(?:dev|s[dr][a-z0-9]))")
-_SCSI_HOST = re.compile(rb"scsi(?=\s?(?:host)?\d{1,5}\s?:)")
+_SCSI_HOST = re.compile(rb"scsi(?=\s?(?:host)?\d{1,5}\s?[:,])")
 
 _WORDS: tuple[tuple[bytes, str], ...] = (
     (b"urb", "urb"),
-    (b"d on ep", "endpoint"),
+    (b"timed", "endpoint"),
     (b"message repeated ", "repeated"),
 )
 

@@ -4,6 +4,7 @@ Knows lines: which continue others, what stands before a message and behind it. 
 """
 
 import re
+from collections.abc import Iterator
 from typing import NamedTuple
 
 from wizard.observe.kernel_log_place import Place, find_place
@@ -17,11 +18,10 @@ _REPEATED = re.compile(rb"message repeated (\d{1,9}) times: \[")
 
 
 class Named(NamedTuple):
-    """A place named before a message, the words from there to the colon, and the offset of that colon."""
+    """A place named before a message, and the text from there to the message's end."""
 
     place: Place
-    words: bytes
-    colon: int
+    text: bytes
 
 
 class Spot:
@@ -42,46 +42,43 @@ class Spot:
         return self._window.data[self._start : self.hit.at]
 
     def line(self) -> bytes:
-        """The line, and the next ones if what matched reaches into them."""
-        return self._window.data[self._start : self._end_behind(self._start)]
+        """The line, joined with those that continue it."""
+        return _WRAP.sub(b" ", self._window.data[self._start : self._logical_end()])
 
-    def logical_line(self) -> bytes:
-        """The line, with the next two if they have no stamp of their own while this one has."""
-        window, line = self._window, self.line()
-        end = self._start + len(line)
-        for _ in range(2):
-            following = window.data[end + 1 : window.line_end(end + 1)] if end < len(window.data) else b""
-            if not is_stamped(line) or not following.strip() or is_stamped(following):
-                break
-            line, end = line + b" " + following, end + 1 + len(following)
-        return line
+    def wide_line(self) -> bytes:
+        """The line, joined with those that continue it and with the one it may continue."""
+        before = self._line_before()
+        return _WRAP.sub(b" ", self._window.data[self._start if before is None else before : self._logical_end()])
 
     def message(self) -> bytes:
-        """What stands behind the colon."""
-        return self._window.data[self.hit.at + 1 : self._end_behind(self.hit.at + 1)].lstrip()
+        """What stands behind the colon, to the end of the lines that continue it."""
+        return _WRAP.sub(b" ", self._window.data[self.hit.at + 1 : self._logical_end()]).lstrip()
+
+    def heads(self) -> Iterator[bytes]:
+        """What stands before the message's colon: on its line, and on the line that may wrap into it too."""
+        yield self.head()
+        if (before := self._line_before()) is not None:
+            yield _WRAP.sub(b" ", self._window.data[before : self.hit.at])
 
     def named(self) -> Named | None:
-        """The place named before the message, on this line or on the one that wraps into it."""
-        head = self.head()
-        place = find_place(head)
-        if place is None and (before := self._line_before()) is not None:
-            head = _WRAP.sub(b" ", self._window.data[before : self.hit.at])
+        """The place named before the message; rather an exact one from the line before than a mere driver."""
+        best = None
+        for head in self.heads():
             place = find_place(head)
-        return Named(place, head[place.start :], self.hit.at) if place is not None else None
+            if place is not None and (best is None or place.origin != "module"):
+                best = Named(place, head[place.start :] + b": " + self.message())
+            if best is not None and best.place.origin != "module":
+                break
+        return best
 
     def named_early(self) -> Named | None:
         """The first USB place named before any colon of the line."""
-        line = self.line()
+        line = self.wide_line()
         for match in _COLON.finditer(line):
-            head = line[: match.start()]
-            place = find_place(head)
+            place = find_place(line[: match.start()])
             if place is not None and place.origin != "disk":
-                return Named(place, head[place.start :], self._start + len(head))
+                return Named(place, line[place.start :])
         return None
-
-    def text(self, named: Named) -> bytes:
-        """The sample text: from the place to the end of the message."""
-        return named.words + _WRAP.sub(b" ", self._window.data[named.colon : self._end_behind(named.colon + 1)])
 
     def stamp(self) -> str | None:
         """The stamp of the line, or of the one that wraps into it."""
@@ -106,3 +103,16 @@ class Spot:
 
     def _end_behind(self, offset: int) -> int:
         return self._window.line_end(max(offset, self.hit.end))
+
+    def _logical_end(self) -> int:
+        """The end of the next two lines at most, if they have no stamp of their own while this one has."""
+        window = self._window
+        end = self._end_behind(max(self._start, self.hit.at + 1))
+        if not is_stamped(self._line_at(self._start)):
+            return end
+        for _ in range(2):
+            following = self._line_at(end + 1)
+            if end >= len(window.data) or not following.strip() or is_stamped(following):
+                break
+            end += 1 + len(following)
+        return end
