@@ -32,7 +32,7 @@ _DEVICE = re.compile(
 _ROOT = re.compile(_EDGE + rb"(usb)\s+(usb\d{1,3})" + _MIDDLE)
 _CONTROLLER = re.compile(
     _EDGE
-    + rb"([\w-]*(?:[xeou]hci|hcd|dwc|musb|usb|otg|ci_hdrc|mtu3|cdns|fotg|max3421|r8a66597)[\w-]*)\s+"
+    + rb"([\w-]{0,30}(?:[xeou]hci|hcd|dwc|musb|usb|otg|ci_hdrc|mtu3|cdns|fotg|max3421|r8a66597)[\w-]{0,30})\s+"
     + rb"((?:[0-9a-f]{4}:)?[0-9a-f]{2}:[0-9a-f]{2}\.[0-7]|[\w,@-]{1,60}\.[\w.,@-]{0,60}\w)"
     + _MIDDLE
 )
@@ -40,11 +40,13 @@ _PCI = re.compile(_EDGE + rb"(pci)\s+((?:[0-9a-f]{4}:)?[0-9a-f]{2}:[0-9a-f]{2}\.
 _SCSI = re.compile(_EDGE + rb"(sd|sr|st|sg|ses|scsi)\s*(\d{1,5}:\d{1,5}:\d{1,5}:\d{1,20}|(?:host)?\d{1,5})\s*$")
 _MODULE = re.compile(
     _EDGE
-    + rb"((?:[\w-]*usb[\w-]*|uas|uvcvideo|hub|(?:hub|usb|\w*[ue]hci)\.c|[xeou]hci[\w-]*|dwc_otg|dwc2|musb[\w-]*"
-    + rb"|usblp\d{0,3}|\S{0,60}hid-core\.c|gspca\w*|em28xx(?:\s\#\d+)?|pwc|cdc_\w+|option1?|qmi_wwan|r8152"
-    + rb"|ALSA\s\S{1,60}|(?:[\w-]+\s)?tty(?:USB|ACM)\d{1,3}|hid-[\w-]+\s0003:[0-9A-F:.]{4,20}))"
+    + rb"((?:[\w-]{0,30}usb[\w-]{0,30}|uas|uvcvideo|hub|(?:hub|usb|\w*[ue]hci)\.c|[xeou]hci[\w-]{0,30}|dwc_otg|dwc2"
+    + rb"|musb[\w-]{0,30}|usblp\d{0,3}|\S{0,60}hid-core\.c|gspca\w*|em28xx(?:\s\#\d+)?|pwc|cdc_\w+|option1?|qmi_wwan"
+    + rb"|r8152|ALSA\s\S{1,60}|(?:[\w-]+\s)?tty(?:USB|ACM)\d{1,3}|hid-[\w-]+\s0003:[0-9A-F:.]{4,20}))"
     + _MIDDLE
 )
+# A place stands right before its colon, in bytes; farther back nothing is looked for.
+_NEAR = 240
 # Text that a device itself supplied; it could imitate anything.
 _FOREIGN = re.compile(
     rb"(?:Product|Manufacturer|SerialNumber|input):\s|USB HID v|Found UVC|Direct-Access|CD-ROM|idVendor="
@@ -65,11 +67,12 @@ def find_place(head: bytes) -> Place | None:
 
 
 def _usb_place(head: bytes) -> Place | None:
-    if match := _PORT.search(head):
+    near = max(0, len(head) - _NEAR)
+    if match := _PORT.search(head, near):
         bus, hub, port = match.groups()
         port_id = b"%b-%b" % (bus, port) if bus else b"%b.%b" % (hub, port)
         return Place(port_id.decode("ascii"), "device", b"usb", match.start())
-    if match := _DEVICE.search(head):
+    if match := _DEVICE.search(head, near):
         driver, path = match.groups()
         if _OTHER_BUSES.match(driver):
             return None
@@ -77,28 +80,28 @@ def _usb_place(head: bytes) -> Place | None:
         if where.endswith("-0"):
             where = f"usb{where[:-2]}"
         return Place(where, "hub" if driver == b"hub" else "device", driver, match.start())
-    if match := _ROOT.search(head):
+    if match := _ROOT.search(head, near):
         return Place(match[2].decode("ascii"), "device", b"usb", match.start())
-    if match := _CONTROLLER.search(head):
+    if match := _CONTROLLER.search(head, near):
         return Place(match[2].decode("ascii"), "controller", match[1], match.start())
     return None
 
 
 def _scsi_place(head: bytes) -> Place | None:
-    if match := _SCSI.search(head):
+    if match := _SCSI.search(head, max(0, len(head) - _NEAR)):
         address = match[2].decode("ascii")
         return Place(f"host{address}" if address.isdigit() else address, "disk", match[1], match.start())
     return None
 
 
 def _named_module(head: bytes) -> Place | None:
-    match = _MODULE.search(head)
+    match = _MODULE.search(head, max(0, len(head) - _NEAR))
     return Place("-", "module", match[1], match.start()) if match else None
 
 
 def pci_place(head: bytes) -> Place | None:
     """A PCI function named by the PCI core, as in `pci 0000:00:1d.0: EHCI: BIOS handoff failed`."""
-    match = _PCI.search(head)
+    match = _PCI.search(head, max(0, len(head) - _NEAR))
     return Place(match[2].decode("ascii"), "controller", match[1], match.start()) if match else None
 
 

@@ -84,7 +84,7 @@ class Reading:
     def _usb(self, spot: Spot) -> None:
         named = spot.named()
         if named is not None and named.place.origin != "disk":
-            self._add(spot, spot.hit.kind, refined(named.place, spot.message()), named.text)
+            self._add(spot, spot.hit.kind, refined(named.place, spot.message), named.text)
 
     def _bare(self, spot: Spot) -> None:
         # To a drive, "no space" is a full disk.
@@ -92,20 +92,20 @@ class Reading:
             self._add(spot, spot.hit.kind, "-", after_stamp(spot.line()))
 
     def _any(self, spot: Spot) -> None:
-        self._add(spot, spot.hit.kind, "-", after_stamp(spot.message()))
+        self._add(spot, spot.hit.kind, "-", after_stamp(spot.message))
 
     def _stamped(self, spot: Spot) -> None:
-        if _VOLTAGE.search(spot.message()):
+        if _VOLTAGE.search(spot.message):
             self._any(spot)
         else:
             self._drive(spot)
 
     def _stream(self, spot: Spot) -> None:
-        if _STREAMING.search(spot.head()) or b"VIDIOC" in spot.message():
+        if _STREAMING.search(spot.head()) or b"VIDIOC" in spot.message:
             self._add(spot, spot.hit.kind, "-", after_stamp(spot.line()))
 
     def _probe(self, spot: Spot) -> None:
-        match = _PROBED.search(spot.message())
+        match = _PROBED.search(spot.message)
         if match is None:
             return
         where = match[1] or (match[2] if _HOST_DRIVER.search(spot.head()) else None)
@@ -113,9 +113,9 @@ class Reading:
             self._add(spot, spot.hit.kind, where.decode("ascii", "replace"), after_stamp(spot.line()))
 
     def _power(self, spot: Spot) -> None:
-        match = _POWERED.search(spot.message())
+        match = _POWERED.search(spot.message)
         if match is not None:
-            self._add(spot, spot.hit.kind, match[1].decode("ascii"), spot.message())
+            self._add(spot, spot.hit.kind, match[1].decode("ascii"), spot.message)
 
     def _tty(self, spot: Spot) -> None:
         if _TTY.search(spot.head()):
@@ -142,7 +142,7 @@ class Reading:
             self._add(spot, "transfer_error", named.place.where, named.text)
 
     def _driver(self, spot: Spot) -> None:
-        named, message = spot.named(), spot.message()
+        named, message = spot.named(), spot.message
         if named is None or named.place.where == "-" or not _DRIVER_FAULT.match(message):
             return
         kind = "transfer_error" if _URB_FAULT.search(message) else "driver_failed"

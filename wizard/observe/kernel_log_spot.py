@@ -5,6 +5,7 @@ Knows lines: which continue others, what stands before a message and behind it. 
 
 import re
 from collections.abc import Iterator
+from functools import cached_property
 from typing import NamedTuple
 
 from wizard.observe.kernel_log_place import Place, find_place
@@ -50,6 +51,7 @@ class Spot:
         before = self._line_before()
         return _WRAP.sub(b" ", self._window.data[self._start if before is None else before : self._logical_end()])
 
+    @cached_property
     def message(self) -> bytes:
         """What stands behind the colon, to the end of the lines that continue it."""
         return _WRAP.sub(b" ", self._window.data[self.hit.at + 1 : self._logical_end()]).lstrip()
@@ -66,7 +68,7 @@ class Spot:
         for head in self.heads():
             place = find_place(head)
             if place is not None and (best is None or place.origin != "module"):
-                best = Named(place, head[place.start :] + b": " + self.message())
+                best = Named(place, head[place.start :] + b": " + self.message)
             if best is not None and best.place.origin != "module":
                 break
         return best
