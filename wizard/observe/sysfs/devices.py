@@ -142,12 +142,12 @@ def _refused(place: str, attributes: Mapping[str, object]) -> list[Unreadable]:
 
 
 def _folded(place: str, troubles: list[Unreadable]) -> tuple[Unreadable, ...]:
-    """If speed and descriptors are kept from us for one reason, so is the device."""
+    """If both speed and descriptors are kept from us, so is the device, and one entry tells it."""
     if not troubles:
         return ()
-    reasons = {t.where.partition("/")[2]: t.reason for t in troubles}
-    if "speed" in reasons and reasons.get("descriptors") == reasons["speed"]:
-        return (Unreadable(where=place, reason=reasons["speed"]),)
+    kept = {t.where.partition("/")[2]: t.reason for t in troubles if t.reason != "garbled"}
+    if "speed" in kept and "descriptors" in kept:
+        return (Unreadable(where=place, reason=kept["speed"]),)
     return tuple(troubles)
 
 

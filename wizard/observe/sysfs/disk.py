@@ -83,15 +83,15 @@ class DiskTree:
 
     def _read(self, folder: str, name: str, handle: int | None, limit: int) -> Reading:
         """One file of a resolved folder, from the handle on it if there is one. Raises OSError."""
-        if "/" in name and self._resolver.place(f"{folder}/{name}") != f"{folder}/{name}":
-            return self._read_elsewhere(f"{folder}/{name}", limit)  # a link on the way
-        if handle is None:
-            name = f"{self._top}{folder}/{name}"
-        mode = os.stat(name, dir_fd=handle, follow_symlinks=False).st_mode
+        path = f"{folder}/{name}"
+        if "/" in name and self._resolver.place(path) != path:
+            return self._read_elsewhere(path, limit)  # a link on the way
+        opened = self._top + path if handle is None else name
+        mode = os.stat(opened, dir_fd=handle, follow_symlinks=False).st_mode
         if stat.S_ISREG(mode):
-            return _contents(name, handle, limit)
+            return _contents(opened, handle, limit)
         # A pipe or a device node could hang or do harm: never opened.
-        return self._read_elsewhere(f"{folder}/{name}", limit) if stat.S_ISLNK(mode) else "failed"
+        return self._read_elsewhere(path, limit) if stat.S_ISLNK(mode) else "failed"
 
     def _read_elsewhere(self, path: str, limit: int) -> Reading:
         """A file that a link leads to. Raises OSError."""
