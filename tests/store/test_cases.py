@@ -288,6 +288,18 @@ def test_saved_cases_come_latest_first(tmp_path: Path, monkeypatch: pytest.Monke
     assert [p.name for p in cases.saved_cases()] == ["2-lag.json", "1-lag.json", "3-lag.json"]
 
 
+def test_two_cases_begun_at_the_same_moment_keep_apart() -> None:
+    first = cases.new_case_path("lag", "2024")
+    cases.save_case(FULL, first)
+    second = cases.new_case_path("lag", "2024")
+    cases.save_case(FULL, second)
+    assert [p.name for p in (first, second, cases.new_case_path("lag", "2024"))] == [
+        "2024-lag.json",
+        "2024-lag-2.json",
+        "2024-lag-3.json",
+    ]
+
+
 @pytest.mark.parametrize("symptom", ["../../etc/passwd", "a/b", "\0", "x" * 999, "CON:", "…"])
 def test_a_foreign_symptom_never_leads_out_of_the_folder(symptom: str) -> None:
     path = cases.new_case_path(symptom, "2024-01-01-120000")

@@ -2,7 +2,7 @@
 
 import textwrap
 import unicodedata
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from wizard.report.blocks import Block, Item, Listing, Material, Para, Part, Section, Table, Tone
 from wizard.report.clean import one_line
@@ -43,6 +43,11 @@ def render_blocks(blocks: tuple[Block, ...], width: int = WIDTH) -> list[str]:
         else:
             lines += _table(block, width)
     return lines
+
+
+def numbered(options: Sequence[str], width: int = WIDTH) -> list[str]:
+    """Options as lines, each with its number."""
+    return [line for n, option in enumerate(options, 1) for line in _wrapped(option, width, f"{n:>3}  ", "     ")]
 
 
 def columns(text: str) -> int:

@@ -7,6 +7,7 @@ a crash, a full disk or a pulled plug leaves the old one as it was.
 import json
 import re
 from contextlib import suppress
+from itertools import count
 from pathlib import Path
 from typing import Any
 
@@ -42,9 +43,11 @@ def saved_cases(folder: Path | None = None) -> tuple[Path, ...]:
 
 
 def new_case_path(symptom: str, stamp: str) -> Path:
-    """A name for a new case among the saved ones; `symptom` may come from a foreign file and is made fit for a name."""
+    """A free name for a new case among the saved ones; `symptom` may come from a foreign file and is made fit for a
+    name. Two cases begun at the same moment get two names."""
     word = re.sub(r"[^a-z0-9_]+", "-", symptom.lower())[:40].strip("-") or "case"
-    return cases_dir() / f"{stamp}-{word}.json"
+    names = (f"{stamp}-{word}{f'-{number}' if number > 1 else ''}.json" for number in count(1))
+    return next(path for name in names if not (path := cases_dir() / name).exists())
 
 
 def open_case(path: Path) -> Case:

@@ -58,6 +58,7 @@ def hold(desk: Desk, talk: Talk) -> Talk:
     last = talk
     try:
         while last.page != "end":
+            desk.screen.say()
             last = PAGES[last.page](desk, last)
     except KeyboardInterrupt:
         desk.screen.say()

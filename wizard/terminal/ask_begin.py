@@ -47,18 +47,20 @@ def trouble_page(desk: Desk, talk: Talk) -> Talk:
 
 
 def look_page(desk: Desk, talk: Talk) -> Talk:
-    """Where to look, until a look was taken or refused."""
-    options = [_HERE, _CAPTURED, _DEMO, _WITHOUT]
-    while True:
-        desk.screen.say("What should be looked at?")
-        reply = choose(desk.screen, options, options[0].lower())
-        if reply.move in ("quit", "back"):
-            return talk.to("end" if reply.move == "quit" else "trouble")
-        chosen = options[reply.chosen[0] if reply.chosen else 0]
-        found = _look(desk, talk, chosen)
-        if found is not None:
-            return found
-        options = [option for option in options if option != _HERE]
+    """Where to look; comes again until a look was taken or refused."""
+    options = [option for option in (_HERE, _CAPTURED, _DEMO, _WITHOUT) if option != _HERE or not talk.no_bus_here]
+    desk.screen.say("What should be looked at?")
+    reply = choose(desk.screen, options, options[0].lower())
+    if reply.move in ("quit", "back"):
+        return talk.to("end" if reply.move == "quit" else "trouble")
+    chosen = options[reply.chosen[0] if reply.chosen else 0]
+    if chosen == _WITHOUT:
+        return _begun(desk, talk, None, "described", None)
+    try:
+        return _demo(desk, talk) if chosen == _DEMO else _look(desk, talk, chosen)
+    except BadInputError as refused:
+        desk.screen.say(str(refused))
+        return talk
 
 
 def subject_page(desk: Desk, talk: Talk) -> Talk:
@@ -104,29 +106,21 @@ def _with_words(symptom: str, desk: Desk) -> str:
     return f"{title}: {words}" if words else title
 
 
-def _look(desk: Desk, talk: Talk, chosen: str) -> Talk | None:
-    """The talk after that look; None if it gave nothing."""
-    if chosen == _DEMO:
-        return _demo(desk, talk)
-    if chosen == _WITHOUT:
-        return _begun(desk, talk, None, "described", None)
-    try:
-        path = None
-        if chosen == _CAPTURED:
-            reply = ask_text(desk.screen, "Folder or archive (enter = go back): ")
-            if reply.move != "answer":
-                return None
-            path = Path(reply.text).expanduser()
-        log = _log(desk)
-        look = wiring.look_live(log=log) if path is None else wiring.look_captured(path, log=log)
-    except BadInputError as refused:
-        desk.screen.say(str(refused))
-        return None
+def _look(desk: Desk, talk: Talk, chosen: str) -> Talk:
+    """The talk after a look here or at a capture; the same page again if it gave nothing. Raises BadInputError."""
+    path = None
+    if chosen == _CAPTURED:
+        reply = ask_text(desk.screen, "Folder or archive (enter = go back): ")
+        if reply.move != "answer":
+            return talk.to("end" if reply.move == "quit" else "look")
+        path = Path(reply.text).expanduser()
+    log = _log(desk)
+    look = wiring.look_live(log=log) if path is None else wiring.look_captured(path, log=log)
     for note in look.notes:
         desk.screen.say(note)
     if not look.has_bus:
         desk.screen.say("No USB bus was found there.")
-        return None
+        return replace(talk, no_bus_here=talk.no_bus_here or path is None)
     return _begun(desk, talk, look, "live" if path is None else "captured", log)
 
 
@@ -151,12 +145,12 @@ def _begun(desk: Desk, talk: Talk, look: Look | None, source: wiring.Source, log
     return kept(desk, replace(talk, look=look), case, "subject")
 
 
-def _demo(desk: Desk, talk: Talk) -> Talk | None:
+def _demo(desk: Desk, talk: Talk) -> Talk:
     names = wiring.demo_names()
     demos = [wiring.load_demo(name) for name in names]
     reply = choose(desk.screen, [demo.title for demo in demos], "the first")
     if reply.move in ("quit", "back"):
-        return None
+        return talk.to("end" if reply.move == "quit" else "look")
     demo = demos[reply.chosen[0] if reply.chosen else 0]
     desk.screen.blocks(Para(demo.story))
     case = wiring.demo_case(demo)

@@ -51,7 +51,6 @@ def findings_page(desk: Desk, talk: Talk) -> Talk:
 def _show(desk: Desk, question: Question, number: int) -> None:
     kind = "A test to try" if question.kind == "test" else "Question"
     minutes = f", about {figure(question.effort_min, 0)} minutes" if question.effort_min >= 1 else ""
-    desk.screen.say()
     desk.screen.blocks(Para(question.text, f"{kind} {number} of at most {MOST_QUESTIONS}{minutes}"))
     if question.how:
         desk.screen.blocks(Para(question.how, "How to do it safely"))

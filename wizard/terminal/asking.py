@@ -24,13 +24,14 @@ class Desk:
 
 @dataclass(frozen=True)
 class Talk:
-    """One run of the wizard. `symptoms` are those ticked, the worst first; `step` is the step to check again;
-    `path` is where the case is saved."""
+    """One run of the wizard. `symptoms` are those ticked, the worst first; `no_bus_here` is true once a look at this
+    computer found nothing; `step` is the step to check again; `path` is where the case is saved."""
 
     page: Page = "trouble"
     symptoms: tuple[str, ...] = ()
     case: Case | None = None
     look: Look | None = None
+    no_bus_here: bool = False
     step: str | None = None
     path: Path | None = None
 

@@ -8,7 +8,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from wizard.report.blocks import Item, Listing
 from wizard.terminal.screen import Screen
 
 Move = Literal["answer", "nothing", "back", "findings", "quit"]
@@ -32,7 +31,7 @@ def choose(
 
     Asks again until the line can be used. End of input counts as `q`.
     """
-    screen.blocks(Listing(tuple(Item(f"{number}  {option}") for number, option in enumerate(options, 1))))
+    screen.options(options)
     prompt = f"{_hint(len(options), many)}, enter = {enter}{_letters_hint(letters, bool(why))}: "
     while True:
         typed = read_line(screen, prompt)

@@ -8,7 +8,7 @@ import json
 import os
 import shutil
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, TextIO
@@ -18,7 +18,7 @@ from pydantic import BaseModel
 from wizard.bus.errors import BadInputError
 from wizard.report.blocks import Block, Section
 from wizard.report.clean import one_line
-from wizard.report.text import render_blocks, render_section
+from wizard.report.text import numbered, render_blocks, render_section
 
 _WIDEST = 110
 """Columns beyond which lines are hard to read: common practice (no source)."""
@@ -43,6 +43,10 @@ class Screen:
     def blocks(self, *blocks: Block) -> None:
         """Paragraphs, lists and tables for a person."""
         self._write("\n".join([*render_blocks(blocks, self.width), ""]))
+
+    def options(self, options: Sequence[str]) -> None:
+        """Numbered things to choose from."""
+        self._write("".join(f"{line}\n" for line in numbered(options, self.width)))
 
     def section(self, section: Section) -> None:
         """A chapter for a person, and a line's space."""
