@@ -87,9 +87,24 @@ def test_first_and_last_are_the_outermost_stamps() -> None:
     assert (sign.first, sign.last, sign.count, sign.lines) == ("1.5", "9.5", 2, (1, 3))
 
 
-def test_the_host_name_of_a_log_stays_out_of_the_sample() -> None:
-    (sign,) = read_signs([b"Dec 16 12:54:10 private-name kernel: usb 1-1: USB disconnect, device number 2"])
-    assert "private-name" not in sign.text
+@pytest.mark.parametrize(
+    ("line", "text"),
+    [
+        ("kernel: usb 1-1: USB disconnect, device number 2", "usb 1-1: USB disconnect, device number 2"),
+        ("kernel: [   12.500000] Under-voltage detected!", "Under-voltage detected!"),
+        (
+            "kernel: [   12.500000] scsi host4: uas_eh_device_reset_handler start",
+            "scsi host4: uas_eh_device_reset_handler start",
+        ),
+        ("kernel: usbhid: probe of 1-1:1.0 failed with error -71", "usbhid: probe of 1-1:1.0 failed with error -71"),
+        ("tool[12]: VIDIOC_STREAMON: No space left on device", "tool[12]: VIDIOC_STREAMON: No space left on device"),
+        ("usb 1-1: USB disconnect", "usb 1-1: USB disconnect"),
+    ],
+)
+@pytest.mark.parametrize("date", ["Dec 16 12:54:10", "2024-08-26T10:33:49.123456+02:00"])
+def test_the_host_name_of_a_log_stays_out_of_the_sample(date: str, line: str, text: str) -> None:
+    (sign,) = read_signs([f"{date} private-name {line}".encode()])
+    assert sign.text == text
 
 
 def test_signs_come_in_the_order_of_the_log() -> None:

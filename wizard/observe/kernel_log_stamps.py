@@ -19,6 +19,9 @@ _STAMP = re.compile(
 )
 _INSIDE = re.compile(rb"\[\s*(\d{1,10}\.\d{1,9})\s*\]")
 _FAR = 200
+# The host's name, which only dates of syslog and journal bring along, before the name of who speaks (RFC 3164 §4.1).
+_HOST = re.compile(rb"\s+\S{1,255}\s+(?=[\w./@-]{1,60}(?:\[\d{1,10}\])?:\s)")
+_KERNEL = re.compile(rb"\s*(?:kernel|klogd)(?:\[\d{1,10}\])?:\s+(?:\[\s*\d{1,10}\.\d{1,9}\]\s*)?")
 
 
 def stamp_of(line: bytes) -> str | None:
@@ -36,6 +39,13 @@ def is_stamped(line: bytes) -> bool:
 
 
 def after_stamp(line: bytes) -> bytes:
-    """The line without the stamp at its start."""
+    """The line without what a log puts before a message: stamp, name of the host, `kernel:`."""
     match = _STAMP.match(line)
-    return line[match.end() :].lstrip() if match else line
+    if match is None:
+        return line
+    begin = match.end()
+    if match["iso"] or match["short"]:
+        host = _HOST.match(line, begin)
+        begin = host.end() if host else begin
+    kernel = _KERNEL.match(line, begin)
+    return line[kernel.end() if kernel else begin :].lstrip()
