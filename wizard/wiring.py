@@ -5,7 +5,7 @@ anything or keeps state between calls.
 """
 
 import sys
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -23,7 +23,7 @@ from wizard.diagnosis.facts import Facts, gather_facts
 from wizard.diagnosis.lint import Problem, lint_rulebook
 from wizard.diagnosis.loading import load_rulebook
 from wizard.diagnosis.questions import next_question
-from wizard.diagnosis.ranking import both_at_work, rank, scores, shares
+from wizard.diagnosis.ranking import both_at_work, rank
 from wizard.diagnosis.rulebook import Rulebook
 from wizard.diagnosis.texts import Texts
 from wizard.observe import captured, kernel_log, live
@@ -199,8 +199,7 @@ def advise(services: Services, case: Case) -> Advice:
     facts = facts_of(case)
     findings = rank(services.rulebook, services.texts, facts)
 
-    def begins_with(told: Facts) -> str | None:
-        belief = shares(scores(services.rulebook, told))
+    def begins_with(told: Facts, belief: Mapping[str, float]) -> str | None:
         return first_step(services.remedies, told, belief, case.platform, case.marks)
 
     return Advice(

@@ -1,5 +1,7 @@
 """The next question: useful, cheap, never twice, never one that can't change anything."""
 
+from collections.abc import Mapping
+
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -42,7 +44,7 @@ def test_no_question_is_left_when_none_can_change_the_leader(tiny: Rulebook, tin
 def test_a_question_that_changes_only_the_first_step_is_still_put(tiny: Rulebook, tiny_texts: Texts) -> None:
     told = gather_facts(("lag",), {"other_cable": "same", "when": "stream_start"})
 
-    def first_step(facts: Facts) -> str:
+    def first_step(facts: Facts, belief: Mapping[str, float]) -> str:
         return "buy a supply" if facts.number("hub_supply_ma") == 500 else "spread the devices"
 
     assert next_question(tiny, tiny_texts, told) is None
@@ -53,7 +55,7 @@ def test_a_question_that_changes_only_the_first_step_is_still_put(tiny: Rulebook
 
 def test_a_question_that_hardly_ever_changes_anything_is_not_put(tiny: Rulebook, tiny_texts: Texts) -> None:
     told = gather_facts(("dropout",), {"other_cable": "cures", "when": "touched_or_moved"})
-    assert next_question(tiny, tiny_texts, told, lambda facts: str(facts.number("hub_supply_ma"))) is None
+    assert next_question(tiny, tiny_texts, told, lambda facts, belief: str(facts.number("hub_supply_ma"))) is None
 
 
 def test_what_a_question_rests_on_is_asked_first(tiny: Rulebook, tiny_texts: Texts) -> None:

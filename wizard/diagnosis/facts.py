@@ -39,6 +39,8 @@ class Facts:
     def words(self, observation: str) -> tuple[str, ...]:
         """The words of an observation; empty where it is not known or not made of words."""
         value = self.observations.get(observation)
+        if value is None:
+            return ()
         values = value if isinstance(value, list | tuple) else (value,)
         return tuple(v for v in values if isinstance(v, str) and v != UNKNOWN)
 
@@ -65,6 +67,9 @@ class Facts:
     def _observed(self, condition: Condition) -> bool | None:
         name = condition.observation or ""
         if condition.any_of:
+            value = self.observations.get(name)
+            if isinstance(value, str):  # nearly always
+                return None if value == UNKNOWN else value in condition.any_of
             words = self.words(name)
             return any(w in condition.any_of for w in words) if words else None
         number = self.number(name)

@@ -12,11 +12,11 @@ from pydantic import BaseModel, ValidationError
 from wizard.budget.entry import BUDGETS
 from wizard.bus.errors import RulebookError
 from wizard.bus.sign import KINDS
-from wizard.diagnosis.rulebook import TEST_RESULTS, Cause, Condition, Observation, Rule, Rulebook, Symptom
+from wizard.diagnosis.rulebook import TEST_RESULTS, Cause, Clash, Condition, Observation, Rule, Rulebook, Symptom
 
 Tables = Mapping[str, Mapping[str, Any]]
 
-ENTRY_KINDS = ("symptom", "cause", "observation", "rule", "remedy")
+ENTRY_KINDS = ("symptom", "cause", "observation", "rule", "clash", "remedy")
 """Lists that a file may hold; remedies are loaded by the plan."""
 
 Entry = TypeVar("Entry", bound=BaseModel)
@@ -124,6 +124,14 @@ def _check_cause(entry: Cause, place: str, book: Rulebook) -> Iterator[str]:
             yield f"{place}, prior: unknown symptom {symptom!r}{did_you_mean(symptom, symptoms)}"
 
 
+def _check_clash(entry: Clash, place: str, book: Rulebook) -> Iterator[str]:
+    for index, condition in enumerate(entry.when):
+        yield from check_condition(condition, f"{place}, when.{index}", book.observation_by_id, ())
+    observation = book.observation_by_id.get(entry.ask)
+    if observation is not None and observation.how == "measure":
+        yield f"{place}, ask: {entry.ask!r} is measured and can't be asked again"
+
+
 def load_rulebook(tables: Tables) -> Rulebook:
     """The rulebook in `tables` (file name → parsed table). Raises RulebookError with every problem found."""
     problems = [
@@ -136,11 +144,13 @@ def load_rulebook(tables: Tables) -> Rulebook:
     causes = list(read_entries(tables, "cause", Cause, problems))
     observations = list(read_entries(tables, "observation", Observation, problems))
     rules = list(read_entries(tables, "rule", Rule, problems))
+    clashes = list(read_entries(tables, "clash", Clash, problems))
     book = Rulebook(
         symptoms=tuple(e for _, e in symptoms),
         causes=tuple(e for _, e in causes),
         observations=tuple(e for _, e in observations),
         rules=tuple(e for _, e in rules),
+        clashes=tuple(e for _, e in clashes),
     )
     for place, cause in causes:
         problems.extend(_check_cause(cause, place, book))
@@ -148,6 +158,8 @@ def load_rulebook(tables: Tables) -> Rulebook:
         problems.extend(_check_observation(observation, place, book))
     for place, rule in rules:
         problems.extend(_check_rule(rule, place, book))
+    for place, clash in clashes:
+        problems.extend(_check_clash(clash, place, book))
     if problems:
         raise RulebookError(tuple(problems))
     return book

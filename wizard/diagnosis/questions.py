@@ -3,17 +3,18 @@
 How likely each answer is follows from the rules themselves: a cause makes the answers likely that speak
 for it. Gain is the expected fall of entropy in bits. A question that cannot change the leading cause or
 the first step, or hardly ever would, is not worth a tired person's time and is never put. What a question
-rests on is asked before it.
+rests on is asked before it. That an answer could contradict an earlier one is not foreseen.
 """
 
 from collections.abc import Callable, Iterator, Mapping
-from math import log2
 
 from wizard.diagnosis.advice import Question
+from wizard.diagnosis.clashes import doubts
 from wizard.diagnosis.facts import Facts
-from wizard.diagnosis.ranking import applies, scores, shares
-from wizard.diagnosis.rulebook import UNKNOWN, Observation, Rule, Rulebook
+from wizard.diagnosis.ranking import scores, shares
+from wizard.diagnosis.rulebook import UNKNOWN, Observation, Rulebook
 from wizard.diagnosis.texts import Texts
+from wizard.diagnosis.watch import Change, Watch, watches
 
 FIXED_MINUTES = 0.5
 """Minutes that reading and answering cost by themselves: common practice (no source)."""
@@ -21,8 +22,11 @@ FIXED_MINUTES = 0.5
 LEAST_GAIN_BITS = 0.01
 """Expected gain below which a question is not worth putting: common practice (no source)."""
 
-FirstStep = Callable[[Facts], str | None]
-"""Says which step a plan would begin with under these facts."""
+EVEN = 9
+"""Digits of a gain that count: questions closer than that are even, and go by the order of the rulebook."""
+
+FirstStep = Callable[[Facts, Mapping[str, float]], str | None]
+"""Says which step a plan would begin with under these facts and shares of belief."""
 
 
 def open_questions(rulebook: Rulebook, facts: Facts) -> tuple[Observation, ...]:
@@ -42,26 +46,52 @@ def next_question(
 ) -> Question | None:
     """The most useful open question, or None when no open question can change the first cause or the first step."""
     now = scores(rulebook, facts)
-    belief = shares(now)
-    watching = _rules_by_observation(rulebook)
+    if not now:
+        return None
+    useful = _useful(rulebook, facts, shares(now))
+    changing = next((w for w in useful if _can_change_leader(w, now)), None)
+    if changing is None and first_step is not None:
+        begins = first_step(facts, shares(now))
+        changing = next((w for w in useful if _can_change_step(w, now, facts, first_step, begins)), None)
+    return None if changing is None else make_question(_asked_before(changing.observation, rulebook, facts), texts)
+
+
+def _useful(rulebook: Rulebook, facts: Facts, belief: Mapping[str, float]) -> list[Watch]:
+    """Open questions that are worth putting, the most useful first."""
+    watching = rulebook.once(watches)
+    doubted = doubts(rulebook, facts)
     weighed = []
     for position, observation in enumerate(open_questions(rulebook, facts)):
-        changes = dict(_changes(observation, watching.get(observation.id, ()), facts))
-        if any(changes.values()):
-            gain = expected_gain(observation, changes, belief)
-            if gain >= LEAST_GAIN_BITS:
-                weighed.append((-gain / (observation.effort_min + FIXED_MINUTES), position, observation, changes))
+        watch = watching[observation.id].now(facts, doubted)
+        gain = watch.gain(belief) if watch.chances else 0.0
+        if gain >= LEAST_GAIN_BITS:
+            worth = round(gain / (observation.effort_min + FIXED_MINUTES), EVEN)
+            weighed.append((-worth, position, watch))
     weighed.sort(key=lambda item: item[:2])
-    leader = max(now, key=lambda cause: now[cause], default=None)
-    for _, _, observation, changes in weighed:
-        if any(_leader_after(now, change) != leader for change in changes.values()):
-            return make_question(_asked_before(observation, rulebook, facts), texts)
-    if first_step is not None:
-        begins = first_step(facts)
-        for _, _, observation, changes in weighed:
-            if any(first_step(facts.with_answer(observation.id, answer)) != begins for answer in changes):
-                return make_question(_asked_before(observation, rulebook, facts), texts)
-    return None
+    return [watch for _, _, watch in weighed]
+
+
+def _can_change_leader(watch: Watch, now: Mapping[str, float]) -> bool:
+    leader = max(now, key=lambda cause: now[cause])
+    return any(_leader_after(now, change) != leader for change in watch.changes if change)
+
+
+def _leader_after(now: Mapping[str, float], change: Change) -> str:
+    return max(now, key=lambda cause: now[cause] + change.get(cause, 0.0))
+
+
+def _can_change_step(
+    watch: Watch, now: Mapping[str, float], facts: Facts, first_step: FirstStep, begins: str | None
+) -> bool:
+    told = zip(watch.observation.answers(), watch.changes, strict=True)
+    return any(
+        first_step(facts.with_answer(watch.observation.id, answer), shares(_after(now, change))) != begins
+        for answer, change in told
+    )
+
+
+def _after(now: Mapping[str, float], change: Change) -> Mapping[str, float]:
+    return {cause: value + change.get(cause, 0.0) for cause, value in now.items()} if change else now
 
 
 def _asked_before(observation: Observation, rulebook: Rulebook, facts: Facts) -> Observation:
@@ -70,72 +100,17 @@ def _asked_before(observation: Observation, rulebook: Rulebook, facts: Facts) ->
     open_now = {o.id: o for o in open_questions(rulebook, facts)}
     seen = {observation.id}
     while True:
-        resting = (n.observation for n in observation.needs if n.observation is not None and facts.holds(n) is None)
-        first = next((open_now[name] for name in resting if name in open_now and name not in seen), None)
+        first = next((open_now[n] for n in _resting_on(observation, facts) if n in open_now and n not in seen), None)
         if first is None:
             return observation
         seen.add(first.id)
         observation = first
 
 
-def _rules_by_observation(rulebook: Rulebook) -> Mapping[str, tuple[Rule, ...]]:
-    watching: dict[str, tuple[Rule, ...]] = {}
-    for rule in rulebook.rules:
-        for name in {c.observation for c in rule.when if c.observation is not None}:
-            watching[name] = (*watching.get(name, ()), rule)
-    return watching
-
-
-def _changes(
-    observation: Observation, rules: tuple[Rule, ...], facts: Facts
-) -> Iterator[tuple[str | float, dict[str, float]]]:
-    """For each answer, the decibans every cause would gain or lose by it."""
-    for answer in observation.answers():
-        told = facts.with_answer(observation.id, answer)
-        change: dict[str, float] = {}
-        for rule in rules:
-            if applies(rule, told):
-                for cause, weight in rule.weights().items():
-                    change[cause] = change.get(cause, 0.0) + weight
-        yield answer, change
-
-
-def _leader_after(now: Mapping[str, float], change: Mapping[str, float]) -> str | None:
-    return max(now, key=lambda cause: now[cause] + change.get(cause, 0.0), default=None)
-
-
-def expected_gain(
-    observation: Observation,
-    changes: Mapping[str | float, Mapping[str, float]],
-    belief: Mapping[str, float],
-) -> float:
-    """Expected fall of entropy, in bits, of the belief over causes."""
-    base = _base_rates(observation)
-    joint: dict[str | float, dict[str, float]] = {answer: {} for answer in changes}
-    for cause, share in belief.items():
-        likely = {a: base[a] * 10 ** (change.get(cause, 0.0) / 10) for a, change in changes.items()}
-        whole = sum(likely.values())
-        for answer, value in likely.items():
-            joint[answer][cause] = share * value / whole
-    expected = 0.0
-    for parts in joint.values():
-        chance = sum(parts.values())
-        if chance > 0:
-            expected += chance * _entropy([p / chance for p in parts.values()])
-    return _entropy(list(belief.values())) - expected
-
-
-def _entropy(parts: list[float]) -> float:
-    return -sum(p * log2(p) for p in parts if p > 0)
-
-
-def _base_rates(observation: Observation) -> dict[str | float, float]:
-    """How often each answer is met when nothing is known; answers without a share divide the rest."""
-    answers = observation.answers()
-    told = sum(observation.share.values())
-    silent = [a for a in answers if a not in observation.share]
-    rest = max(1.0 - told, 0.05) / len(silent) if silent else 0.0
-    return {a: observation.share.get(str(a), rest) for a in answers}
+def _resting_on(observation: Observation, facts: Facts) -> Iterator[str]:
+    for need in observation.needs:
+        if need.observation is not None and facts.holds(need) is None:
+            yield need.observation
 
 
 def make_question(observation: Observation, texts: Texts) -> Question:

@@ -9,17 +9,14 @@ from collections.abc import Iterable, Mapping
 
 from wizard.budget.entry import Entry
 from wizard.diagnosis.advice import Evidence, Finding
+from wizard.diagnosis.clashes import doubts, trust
 from wizard.diagnosis.facts import Facts
+from wizard.diagnosis.rule_index import RuleIndex
 from wizard.diagnosis.rulebook import Condition, Rule, Rulebook
 from wizard.diagnosis.texts import Texts
 
 STRONG_CASE_DB = 10.0
 """Net evidence from which a cause stands on its own feet beside another: one `strong` reason."""
-
-
-def applies(rule: Rule, facts: Facts) -> bool:
-    """Whether all conditions of a rule are known to hold."""
-    return all(facts.holds(condition) is True for condition in rule.when)
 
 
 def priors(rulebook: Rulebook, symptoms: tuple[str, ...]) -> dict[str, float]:
@@ -33,11 +30,21 @@ def priors(rulebook: Rulebook, symptoms: tuple[str, ...]) -> dict[str, float]:
 
 def scores(rulebook: Rulebook, facts: Facts) -> dict[str, float]:
     """Decibans of each cause after all evidence."""
+    return _added_up(rulebook, facts, weigh(rulebook, facts))
+
+
+def weigh(rulebook: Rulebook, facts: Facts) -> tuple[tuple[Rule, float], ...]:
+    """The rules that apply, each with the part of its weight that counts."""
+    doubted = doubts(rulebook, facts)
+    applying = rulebook.once(RuleIndex.of).applying(facts)
+    return tuple((rule, trust(rule, doubted)) for rule in (rulebook.rules[number] for number in applying))
+
+
+def _added_up(rulebook: Rulebook, facts: Facts, weighed: Iterable[tuple[Rule, float]]) -> dict[str, float]:
     totals = priors(rulebook, facts.symptoms)
-    for rule in rulebook.rules:
-        if applies(rule, facts):
-            for cause, weight in rule.weights().items():
-                totals[cause] += weight
+    for rule, part in weighed:
+        for cause, weight in rule.weights().items():
+            totals[cause] += part * weight
     return totals
 
 
@@ -52,11 +59,13 @@ def shares(totals: Mapping[str, float]) -> dict[str, float]:
 def rank(rulebook: Rulebook, texts: Texts, facts: Facts) -> tuple[Finding, ...]:
     """Every cause, the likeliest first (ties in the order of the rulebook), with its reasons, weightiest first."""
     speaking: dict[str, list[tuple[float, Evidence]]] = {c.id: [] for c in rulebook.causes}
-    for rule in rulebook.rules:
-        if applies(rule, facts):
-            for cause, weight in rule.weights().items():
-                speaking[cause].append((weight, _evidence(rule, abs(weight), texts, facts)))
-    share = shares(scores(rulebook, facts))
+    weighed = weigh(rulebook, facts)
+    for rule, part in weighed:
+        on, why = _reason(rule, part, texts, facts)
+        for cause, weight in rule.weights().items():
+            evidence = Evidence(on=on, weight=abs(part * weight), why=why, source=rule.source)
+            speaking[cause].append((weight, evidence))
+    share = shares(_added_up(rulebook, facts, weighed))
     order = {c.id: i for i, c in enumerate(rulebook.causes)}
     ranked = sorted(share, key=lambda cause: (-share[cause], order[cause]))
     return tuple(
@@ -90,11 +99,12 @@ def net(finding: Finding) -> float:
     return sum(e.weight for e in finding.for_) - sum(e.weight for e in finding.against)
 
 
-def _evidence(rule: Rule, weight: float, texts: Texts, facts: Facts) -> Evidence:
-    first = rule.when[0]
+def _reason(rule: Rule, part: float, texts: Texts, facts: Facts) -> tuple[str, str]:
+    """What a rule is named after in this case, and its reason in words."""
+    on, detail = _named(rule.when[0], facts)
+    doubt = texts.get("note.doubted") if part < 1 else None
     why = texts.get(f"rule.{rule.id}.why") or rule.id
-    on, detail = _named(first, facts)
-    return Evidence(on=on, weight=weight, why=f"{why} {detail}" if detail else why, source=rule.source)
+    return on, " ".join(words for words in (why, detail, doubt) if words)
 
 
 def _named(condition: Condition, facts: Facts) -> tuple[str, str]:

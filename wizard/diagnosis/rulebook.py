@@ -5,10 +5,11 @@ itself; `lint` checks that entries fit together; `loading` turns tables into the
 problem located.
 """
 
+from collections.abc import Callable
 from functools import cached_property
-from typing import Literal, Self
+from typing import Any, Literal, Self, TypeVar
 
-from pydantic import BaseModel, ConfigDict, Field, model_validator
+from pydantic import BaseModel, ConfigDict, Field, PrivateAttr, model_validator
 
 Strength = Literal["hint", "fair", "strong", "decisive"]
 
@@ -19,6 +20,8 @@ Weighing of Evidence, 1950. Which strength gets how many is common practice (no 
 UNKNOWN = "unknown"
 """The answer that every question allows; it is kept, and it is never evidence."""
 
+
+Derived = TypeVar("Derived")
 
 TEST_RESULTS = ("cures", "helps", "same", "worse")
 """Results that every test allows besides those it names: the published vocabulary."""
@@ -165,13 +168,41 @@ class Observation(Strict):
         return self.choices if self.kind == "number" else self.values
 
 
+class Clash(Strict):
+    """Answers that can't all be true: whoever gave them is asked once more.
+
+    All of `when` look at observations, at least two conditions in all (two values of one list may clash as well).
+    `ask` is the observation most likely told wrongly, which is put again. Why they clash stands in the texts
+    under the clash's id.
+    """
+
+    id: str
+    when: tuple[Condition, ...] = Field(min_length=2)
+    ask: str
+    source: str = Field(min_length=1)
+
+    @model_validator(mode="after")
+    def _is_about_answers(self) -> Self:
+        if any(condition.observation is None for condition in self.when):
+            raise ValueError("a clash looks at observations only")
+        if self.ask not in self.observations():
+            raise ValueError("a clash asks again for one of its own observations")
+        return self
+
+    def observations(self) -> tuple[str, ...]:
+        """The observations that can't agree, each once."""
+        return tuple(dict.fromkeys(c.observation for c in self.when if c.observation is not None))
+
+
 class Rulebook(Strict):
-    """All symptoms, causes, observations and rules, in the order of the data."""
+    """All symptoms, causes, observations, rules and clashes, in the order of the data."""
 
     symptoms: tuple[Symptom, ...]
     causes: tuple[Cause, ...]
     observations: tuple[Observation, ...]
     rules: tuple[Rule, ...]
+    clashes: tuple[Clash, ...] = ()
+    _once: dict[Callable[["Rulebook"], Any], Any] = PrivateAttr(default_factory=dict)
 
     @cached_property
     def observation_by_id(self) -> dict[str, Observation]:
@@ -182,3 +213,18 @@ class Rulebook(Strict):
     def cause_by_id(self) -> dict[str, Cause]:
         """Causes by id."""
         return {c.id: c for c in self.causes}
+
+    def once(self, work_out: Callable[["Rulebook"], Derived]) -> Derived:
+        """What `work_out` makes of this rulebook, worked out the first time only and kept as long as the rulebook."""
+        if work_out not in self._once:
+            self._once[work_out] = work_out(self)
+        made: Derived = self._once[work_out]
+        return made
+
+    def __copy__(self) -> Self:
+        """A copy that keeps nothing derived: it may be about to get other entries."""
+        copied = super().__copy__()
+        for name in ("observation_by_id", "cause_by_id"):
+            copied.__dict__.pop(name, None)
+        copied._once = {}
+        return copied
