@@ -35,7 +35,7 @@ def ledger(*parts: Any, **told: Any) -> tuple[Entry, ...]:
 
 # --- current -------------------------------------------------------------------------------------------------------
 
-SEVEN_SOCKETS = (hub("1-1", ports=7), *sockets("1-1", "1-1.", 7))
+SEVEN_SOCKETS: tuple[Device | Socket, ...] = (hub("1-1", ports=7), *sockets("1-1", "1-1.", 7))
 TWO_AMPERES = Setup(supplies_ma={"1-1": 2000})
 
 
@@ -70,7 +70,7 @@ def test_currents_of_a_group_of_sockets_add_up() -> None:
 
 def test_a_hub_that_calls_itself_bus_powered_gets_500_milliamperes() -> None:
     """Common practice (no source): whatever is plugged in besides, with 100 mA a socket; later ones don't come up."""
-    parts = (hub("1-1", self_powered=False), *sockets("1-1", "1-1.", 4))
+    parts: tuple[Device | Socket, ...] = (hub("1-1", self_powered=False), *sockets("1-1", "1-1.", 4))
     bench = Bench.of(snapshot(controller(), root(), *parts))
     assert how_many_fit(bench, device("x", "high", 100)).count == 4
     hungry = how_many_fit(bench, device("x", "high", 200))
