@@ -86,9 +86,10 @@ def test_the_longest_packet_of_each_transfer_type(row: Row) -> None:
     for kind, size in zip(kinds, row.value, strict=True):
         endpoint, told = read(SPEEDS[row.id[:2]], kind, size)
         assert (endpoint.max_packet, told) == (size, ())
-        endpoint, told = read(SPEEDS[row.id[:2]], kind, size + 1)
-        assert endpoint.max_packet == size
+        longer, told = read(SPEEDS[row.id[:2]], kind, size + 1)
         assert told
+        if (row.id, kind) != ("hs-mps", BULK):  # there Linux lets longer ones pass, and they are used as they are
+            assert longer.max_packet == size
 
 
 @published("hs-hb")
