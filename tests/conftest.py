@@ -5,6 +5,7 @@ Knows pytest, Hypothesis and the variables that lead to a person's files. Knows 
 
 from __future__ import annotations
 
+import functools
 import logging
 import os
 import shutil
@@ -45,6 +46,19 @@ def pytest_runtest_setup(item: pytest.Item) -> None:
         if IN_CI and marker == "recorded":
             pytest.fail(f"{tool} is missing, and CI must run the tests marked '{marker}'", pytrace=False)
         pytest.skip(f"needs {tool}")
+    if item.get_closest_marker("recorded") and not has_terminals():
+        pytest.skip("needs pseudo-terminals, and this system gives none (is /dev/pts mounted?)")
+
+
+@functools.cache
+def has_terminals() -> bool:
+    """Whether a pseudo-terminal can be had: umockdev makes one for each device node it plays."""
+    try:
+        for end in os.openpty():
+            os.close(end)
+    except (AttributeError, OSError):
+        return False
+    return True
 
 
 @pytest.fixture(autouse=True)
