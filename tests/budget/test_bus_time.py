@@ -36,19 +36,19 @@ def test_published_bus_times_of_the_linux_kernel(row: str) -> None:
     found = re.fullmatch(r"bt-lx-(ls|fs|hs)-(in|out)-(non|iso)-(\d+)", row)
     assert found is not None
     speed, way, kind, size = found.groups()
-    assert transaction_ns(SPEEDS[speed], way == "in", kind == "iso", int(size)) == ROWS[row]["value"]  # type: ignore[arg-type]
+    assert transaction_ns(SPEEDS[speed], way == "in", kind == "iso", int(size)) == ROWS[row]["value"]
 
 
 @given(st.sampled_from(["low", "full", "high"]), st.booleans(), st.booleans(), st.integers(0, 3072))
 def test_stays_within_a_thousandth_of_the_formula(speed: str, is_in: bool, iso: bool, size: int) -> None:
     expected = formula_ns(speed, is_in, iso and speed != "low", size)
-    assert abs(transaction_ns(speed, is_in, iso and speed != "low", size) - expected) <= expected / 1000  # type: ignore[arg-type]
+    assert abs(transaction_ns(speed, is_in, iso and speed != "low", size) - expected) <= expected / 1000
 
 
 @given(st.sampled_from(["low", "full", "high"]), st.booleans(), st.booleans(), st.integers(0, 3000))
 def test_more_bytes_never_take_less_time(speed: str, is_in: bool, iso: bool, size: int) -> None:
-    shorter = transaction_ns(speed, is_in, iso, size)  # type: ignore[arg-type]
-    assert transaction_ns(speed, is_in, iso, size + 1) >= shorter  # type: ignore[arg-type]
+    shorter = transaction_ns(speed, is_in, iso, size)
+    assert transaction_ns(speed, is_in, iso, size + 1) >= shorter
 
 
 def test_every_single_endpoint_measurement_of_a_real_kernel() -> None:
@@ -64,7 +64,7 @@ def test_every_single_endpoint_measurement_of_a_real_kernel() -> None:
             max_packet=int(r["bytes"]),
             transactions=int(r["per"]),
         )
-        assert booked_us("uhci", speeds[r["speed"]], endpoint) == int(r["max_us"]), r  # type: ignore[arg-type]
+        assert booked_us("uhci", speeds[r["speed"]], endpoint) == int(r["max_us"]), r
 
 
 def test_a_high_bandwidth_endpoint_pays_for_each_packet() -> None:

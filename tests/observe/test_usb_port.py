@@ -122,7 +122,7 @@ class Backend(usb.backend.IBackend):
         self._fail("get_configuration")
         return 1
 
-    def ctrl_transfer(self, dev_handle, bmRequestType, bRequest, wValue, wIndex, data, timeout):  # noqa: N803 - pyusb's
+    def ctrl_transfer(self, dev_handle, bmRequestType, bRequest, wValue, wIndex, data, timeout):  # noqa: N803 - pyusb's own argument names
         self._fail("ctrl_transfer")
         index = wValue & 0xFF
         text = b"\x09\x04" if index == 0 else f"Text {index}".encode("utf-16-le")
