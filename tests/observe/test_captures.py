@@ -46,8 +46,15 @@ def fields(lines, letter):
     return [line for line in lines if line.startswith(letter + ":")]
 
 
+def in_use(lines):
+    """The lines of the configuration in use, which is marked with a star."""
+    start = next(n for n, line in enumerate(lines) if line.startswith("C:*"))
+    end = next((n for n, line in enumerate(lines) if n > start and line.startswith("C:")), len(lines))
+    return lines[start:end]
+
+
 def test_there_are_captures_of_every_kind():
-    assert len(CAPTURES) == 9
+    assert len(CAPTURES) == 10
 
 
 def test_the_same_devices_are_there(capture):
@@ -112,7 +119,7 @@ def test_interfaces_settings_and_drivers_agree(capture):
             (int(n), int(alternate), star == "*", int(count), driver)
             for star, n, alternate, count, driver in (
                 re.match(r"I:(.) If#= *(\d+) Alt= *(\d+) #EPs= *(\d+) .*Driver=(.*)", line).groups()
-                for line in fields(kernel[device.id]["lines"], "I")
+                for line in fields(in_use(kernel[device.id]["lines"]), "I")
             )
         }
         assert told == expected
@@ -129,7 +136,7 @@ def test_every_endpoint_agrees_as_the_kernel_uses_it(capture):
             for e in a.endpoints
         ]
         expected = []
-        for line in fields(kernel[device.id]["lines"], "E"):
+        for line in fields(in_use(kernel[device.id]["lines"]), "E"):
             address, kind, packet, interval, unit = re.match(
                 r"E: +Ad=(..)\(.\) Atr=..\((....)\) MxPS= *(\d+) Ivl=(\d+)(.s)", line
             ).groups()
@@ -183,6 +190,15 @@ def test_descriptors_the_kernel_complained_about_are_told_and_no_others():
     # "invalid maxpacket 2000", "descriptor too short" name these four among the devices that came up.
     assert troubled == {"1-7", "1-8", "1-9", "1-10"}
     assert all(u.reason == "garbled" for d in hostile.devices for u in d.unreadable)
+
+
+def test_every_repair_the_kernel_made_is_told():
+    path = next(p for p in CAPTURES if p.name.startswith("odd"))
+    with tarfile.open(path) as archive:
+        log = archive.extractfile("dmesg").read().decode("utf-8", "replace")
+    repaired = set(re.findall(r"usb (\d+-\d+): config 1 .*(?:invalid|duplicate|is Bulk)", log))
+    assert len(repaired) == 11
+    assert {d.id for d in look(path).snapshot.devices if d.unreadable} == repaired
 
 
 def test_hostile_names_can_not_steer_a_terminal():

@@ -5,8 +5,8 @@ Table 9-13), USB 3.2 §9.6 for SuperSpeed. Knows bytes only; not which configura
 
 The bytes come from devices and files and may be anything. Nothing here raises: what was readable is
 returned, and what was not is told in `problems`. Where a configuration contradicts the standard,
-what Linux makes of it is taken (Linux 6.1 drivers/usb/core/config.c, rules written from memory,
-compared with the kernel's own listing in the reference captures).
+what Linux makes of it is taken (measured on Linux 6.1: the kernel's own listing in the reference
+captures `odd-endpoints` and `hostile`).
 """
 
 from collections.abc import Iterator

@@ -1,10 +1,9 @@
 """One endpoint descriptor read as the host will use it. Knows speeds and their limits; not where an endpoint lies.
 
 Fields: USB 2.0 §9.6.6, Table 9-13; SuperSpeed companions: USB 3.2 §9.6.7 and §9.6.8. Values outside
-the standard are repaired the way Linux repairs them before it reserves anything (Linux 6.1
-drivers/usb/core/config.c, `usb_parse_endpoint` and `usb_parse_ss_endpoint_companion`; the rules
-are written from memory and agree with the kernel's own listing in the reference captures), and
-every repair is told as a sentence.
+the standard are repaired the way Linux repairs them before it reserves anything (measured on Linux
+6.1: the kernel's own listing in the reference captures `odd-endpoints` and `hostile`; what is done
+about companions is from memory of drivers/usb/core/config.c), and every repair is told as a sentence.
 """
 
 from typing import NamedTuple
@@ -24,7 +23,8 @@ _LARGEST: dict[Speed, dict[TransferType, int]] = {
     # USB 2.0 §5.5.3, §5.6.3, §5.7.3, §5.8.3; low speed has neither isochronous nor bulk (§5.6.3, §5.8.3)
     "low": {"control": 8, "isochronous": 0, "bulk": 0, "interrupt": 8},
     "full": {"control": 64, "isochronous": 1023, "bulk": 64, "interrupt": 64},
-    "high": {"control": 64, "isochronous": 1024, "bulk": 512, "interrupt": 1024},
+    # Bulk has 512 by the standard; Linux lets 1024 pass, because there are devices that use it.
+    "high": {"control": 64, "isochronous": 1024, "bulk": 1024, "interrupt": 1024},
     # USB 3.2 §9.6.6 (wMaxPacketSize)
     "super": {"control": 512, "isochronous": 1024, "bulk": 1024, "interrupt": 1024},
     "super_plus": {"control": 512, "isochronous": 1024, "bulk": 1024, "interrupt": 1024},
@@ -99,6 +99,8 @@ def _packets(word: int, kind: TransferType, speed: Speed, told: list[str]) -> tu
         if transactions > 3:
             told.append("asks for 4 packets in a microframe, of which 3 are allowed; 3 taken")
             transactions = 3
+    if speed == "high" and kind == "bulk" and packet != 512:
+        told.append(f"has packets of {packet} bytes where high speed allows 512 only")
     largest = _LARGEST[speed][kind]
     if packet > largest:
         told.append(f"has packets of {packet} bytes, more than the {largest} allowed; {largest} taken")
@@ -115,24 +117,22 @@ def _interval_us(value: int, kind: TransferType, speed: Speed, told: list[str]) 
         legal = value if value >= 1 else 10  # Linux: 10 ms if none can be guessed
         interval = legal * 1000
     else:
-        legal = value if 1 <= value <= 16 else _exponent(value, kind, slow)
+        legal = value if 1 <= value <= 16 else _exponent(value, kind, speed)
         interval = (1 << (legal - 1)) * (1000 if slow else 125)
     if legal != value:
         told.append(f"has the impossible interval value {value}; {legal} taken")
     return interval
 
 
-def _exponent(value: int, kind: TransferType, slow: bool) -> int:
+def _exponent(value: int, kind: TransferType, speed: Speed) -> int:
     """The exponent Linux puts in place of an illegal one.
 
-    High-speed interrupt endpoints often give milliseconds by mistake: fls(8 × value) reads them so.
-    Otherwise 8 ms: 2^(7-1) microframes or 2^(4-1) frames.
+    Interrupt endpoints often give milliseconds by mistake: fls(8 × value) reads them so. Otherwise 8 ms
+    at full and high speed (2^(4-1) frames, 2^(7-1) microframes) and 1 ms for isochronous ones at SuperSpeed.
     """
-    if slow:
-        return 4
     if kind == "interrupt" and value:
         return (value * 8).bit_length()
-    return 7
+    return 7 if kind == "interrupt" or speed == "high" else 4
 
 
 def _super_speed(

@@ -17,7 +17,7 @@ from wizard.observe.seen import Seen, Watcher
 from wizard.observe.sysfs.controllers import RawController, make_controller, read_capabilities, read_controller
 from wizard.observe.sysfs.devices import make_device
 from wizard.observe.sysfs.disk import DiskTree
-from wizard.observe.sysfs.index import DevicePlace, Index, find_devices
+from wizard.observe.sysfs.index import DevicePlace, Index, find_devices, in_order
 from wizard.observe.sysfs.reading import Known, RawDevice, read_free, read_locked, settled
 from wizard.observe.sysfs.sockets import HubSide, RawPort, make_sockets, read_ports
 from wizard.observe.sysfs.system import read_system
@@ -91,7 +91,7 @@ class _Gathered:
         return Snapshot(
             system=read_system(tree),
             controllers=tuple(controllers),
-            sockets=tuple(sorted(sockets, key=lambda s: natural_key(s.id))),
+            sockets=tuple(sorted(sockets, key=lambda s: in_order(s.id))),
             devices=tuple(devices),
             unreadable=tuple(troubles),
         )

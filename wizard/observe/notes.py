@@ -11,7 +11,7 @@ NO_BUS_IN_CAPTURE = "This capture holds no USB devices."
 def notes_on(snapshot: Snapshot) -> tuple[str, ...]:
     """One sentence for each sort of trouble in the snapshot, the gravest first."""
     troubles = [*snapshot.unreadable, *(t for device in snapshot.devices for t in device.unreadable)]
-    names = {device.id: device.name or device.id for device in snapshot.devices}
+    names = {d.id: d.name or d.id if d.root else f"{d.name or d.id} ({d.id})" for d in snapshot.devices}
     sentences = []
     for reason, text in _TEXTS.items():
         places = _places([t for t in troubles if t.reason == reason], names)
@@ -38,7 +38,7 @@ _MOST = 4
 def _places(troubles: Sequence[Unreadable], names: dict[str, str]) -> str:
     """`keyboard (1-4), drive (2-1) and 3 more`, each place once, in the order they were met."""
     ids = dict.fromkeys(t.where.partition("/")[0] for t in troubles)
-    shown = [f"{names[i]} ({i})" if i in names else i for i in ids]
+    shown = [names.get(i, i) for i in ids]
     if len(shown) > _MOST:
         shown = [*shown[: _MOST - 1], f"{len(shown) - _MOST + 1} more"]
     return " and ".join([", ".join(shown[:-1]), shown[-1]]) if len(shown) > 1 else "".join(shown)
