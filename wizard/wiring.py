@@ -19,6 +19,7 @@ from wizard.bus.model import Snapshot
 from wizard.bus.sign import Sign
 from wizard.case.documents import Advice, CompareDocument, Look
 from wizard.case.model import Case, Platform
+from wizard.diagnosis.contradictions import contradictions
 from wizard.diagnosis.facts import Facts, gather_facts
 from wizard.diagnosis.lint import Problem, lint_rulebook
 from wizard.diagnosis.loading import load_rulebook
@@ -206,6 +207,7 @@ def advise(services: Services, case: Case) -> Advice:
         causes=findings,
         together=both_at_work(findings),
         next_question=next_question(services.rulebook, services.texts, facts, begins_with),
+        contradictions=contradictions(services.rulebook, services.texts, facts, case.settled),
         plan=make_plan(services.remedies, services.texts, facts, findings, case.platform, case.marks),
         notes=_advice_notes(services, case),
     )

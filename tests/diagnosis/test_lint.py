@@ -61,3 +61,18 @@ def test_missing_and_stale_texts_are_found() -> None:
     assert "cause.one.words is missing" in found
     assert "cause.one.title is missing" not in found
     assert "cause.gone.title belongs to nothing in the rulebook" in found
+
+
+def test_a_clash_without_its_sentence_is_found() -> None:
+    when = [{"observation": "a", "any_of": [value]} for value in ("yes", "no")]
+    book = load_rulebook(
+        {
+            "x.toml": {
+                "observation": [{**OBSERVATION, "id": "a"}],
+                "clash": [{"id": "c", "when": when, "ask": "a", "source": "made up"}],
+            }
+        }
+    )
+    found = {p.text for p in lint_rulebook(book, Texts("en", {"clash.gone.why": "Gone"}))}
+    assert {"clash.c.why is missing", "note.doubted is missing"} <= found
+    assert "clash.gone.why belongs to nothing in the rulebook" in found

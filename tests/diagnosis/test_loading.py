@@ -29,12 +29,16 @@ def test_a_broken_rulebook_gives_exactly_its_messages() -> None:
         "broken.toml, rule no_such_word, wen: unknown word 'wen' (did you mean 'when'?)",
         "broken.toml, rule says_nothing, a rule speaks for or against at least one cause",
         "broken.toml, rule no_source, source: Field required",
+        "broken.toml, clash asks_elsewhere, a clash asks again for one of its own observations",
+        "broken.toml, clash no_answers, a clash looks at observations only",
         "broken.toml, cause cable_fault, prior: unknown symptom 'lagg' (did you mean 'lag'?)",
         "broken.toml, rule misspelt: unknown cause 'cable_falt' (did you mean 'cable_fault'?)",
         "broken.toml, rule misspelt, when.0: unknown observation 'other_cabel' (did you mean 'other_cable'?)",
         "broken.toml, rule no_such_value, when.0: 'other_cable' has no value 'curse' (did you mean 'cures'?)",
         "broken.toml, rule no_such_sign, when.0: unknown kind of sign 'no_bandwith' (did you mean 'no_bandwidth'?)",
         "broken.toml, rule no_such_sign, when.1: unknown budget 'port_curent' (did you mean 'port_current'?)",
+        "broken.toml, clash misspelt_clash, when.0: 'other_cable' has no value 'curse' (did you mean 'cures'?)",
+        "broken.toml, clash misspelt_clash, unless.0: unknown symptom 'lagg' (did you mean 'lag'?)",
     )
 
 
@@ -59,3 +63,11 @@ def test_a_condition_that_makes_no_sense_is_refused(condition: dict[str, object]
 def test_a_list_that_is_no_list_is_refused() -> None:
     with pytest.raises(RulebookError, match=r"write \[\[rule\]\]"):
         load_rulebook({"x.toml": {"rule": {"id": "r"}}})
+
+
+def test_a_clash_can_only_ask_what_can_be_asked() -> None:
+    seen = {"id": "seen", "kind": "choice", "values": ["a", "b"], "how": "measure", "effort_min": 1}
+    when = [{"observation": "seen", "any_of": [value]} for value in ("a", "b")]
+    clash = {"id": "c", "when": when, "ask": "seen", "source": "s"}
+    with pytest.raises(RulebookError, match="clash c, ask: 'seen' is measured and can't be asked again"):
+        load_rulebook({"x.toml": {"observation": [seen], "clash": [clash]}})

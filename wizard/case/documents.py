@@ -11,7 +11,7 @@ from wizard.budget.entry import Entry
 from wizard.bus.document import Document
 from wizard.bus.model import Snapshot
 from wizard.bus.sign import Sign
-from wizard.diagnosis.advice import Finding, Question
+from wizard.diagnosis.advice import Contradiction, Finding, Question
 from wizard.plan.compare import Comparison
 from wizard.plan.steps import Plan
 
@@ -32,12 +32,14 @@ class Look(Document):
 
 
 class Advice(Document):
-    """What Portmend says of a case: `portmend/advice/1`. `together` are pairs of causes that may both be at work."""
+    """What Portmend says of a case: `portmend/advice/1`. `together` are pairs of causes that may both be at work;
+    `contradictions` are answers that can't all be true, each with the question to put once more."""
 
     schema_: Literal["portmend/advice/1"] = Field(default="portmend/advice/1", alias="schema")
     causes: tuple[Finding, ...]
     together: tuple[tuple[str, str], ...] = ()
     next_question: Question | None = None
+    contradictions: tuple[Contradiction, ...] = ()
     plan: Plan = Plan()
     notes: tuple[str, ...] = ()
 

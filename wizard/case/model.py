@@ -36,7 +36,8 @@ class Case(Document):
     """One trouble. Only `symptom` (the worst one) is required; `also` are further symptoms.
 
     `observations` keeps unknown ids and values as they came. `asked` lists observations in the order the
-    questions were answered; `source` says whether the snapshot is live, captured, described or a demo.
+    questions were answered, `settled` the contradictions that were asked about; `source` says whether the
+    snapshot is live, captured, described or a demo.
     """
 
     schema_: str = Field(default=SCHEMA, alias="schema")
@@ -49,6 +50,7 @@ class Case(Document):
     snapshot: Snapshot | None = None
     setup: Setup = Setup()
     asked: tuple[str, ...] = ()
+    settled: tuple[str, ...] = ()
     marks: dict[str, StepMark] = Field(default_factory=dict)
     rechecks: tuple[Recheck, ...] = ()
     source: Literal["live", "captured", "described", "demo"] | None = None
@@ -66,6 +68,11 @@ class Case(Document):
         """The case with one more answer."""
         asked = (*(o for o in self.asked if o != observation), observation)
         return self.model_copy(update={"observations": {**self.observations, observation: value}, "asked": asked})
+
+    def reconsidered(self, contradiction: str, observation: str, value: Value) -> "Case":
+        """The case with a doubtful answer given once more, changed or not: that contradiction is not put again."""
+        update = {"observations": {**self.observations, observation: value}}
+        return self.model_copy(update={**update, "settled": (*self.settled, contradiction)})
 
     def without_answer(self, observation: str) -> "Case":
         """The case as if that question had not been answered."""

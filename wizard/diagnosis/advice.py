@@ -46,3 +46,14 @@ class Question(Document):
     how: str | None = None
     labels: dict[str, str] = Field(default_factory=dict)
     means: dict[str, str] = Field(default_factory=dict)
+
+
+class Contradiction(Document):
+    """Answers that can't all be true. `question` is the doubtful one to put again, its `why` naming the
+    contradiction; `settled` once that was done, whatever the answer. Until they agree, their evidence counts less."""
+
+    id: str
+    observations: tuple[str, ...]
+    why: str
+    question: Question
+    settled: bool = False

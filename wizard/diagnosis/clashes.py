@@ -19,10 +19,13 @@ def clashing(rulebook: Rulebook, facts: Facts) -> tuple[Clash, ...]:
     possible = rulebook.once(_by_observation)
     near = {clash.id: clash for name in facts.observations for clash in possible.get(name, ())}
     return tuple(
-        clash
-        for clash in rulebook.clashes
-        if clash.id in near and told(clash, facts) and all(facts.holds(c) is True for c in clash.when)
+        clash for clash in rulebook.clashes if clash.id in near and told(clash, facts) and _holds(clash, facts)
     )
+
+
+def _holds(clash: Clash, facts: Facts) -> bool:
+    clear = all(facts.holds(condition) is True for condition in clash.when)
+    return clear and not any(facts.holds(condition) is True for condition in clash.unless)
 
 
 def told(clash: Clash, facts: Facts) -> tuple[str, ...]:

@@ -77,6 +77,8 @@ def _missing_texts(rulebook: Rulebook, texts: Texts) -> Iterator[Problem]:
     for observation in rulebook.observations:
         wanted += _observation_keys(observation)
     wanted += [f"rule.{rule.id}.why" for rule in rulebook.rules]
+    wanted += [f"clash.{clash.id}.why" for clash in rulebook.clashes]
+    wanted += ["note.doubted"] if rulebook.clashes else []
     wanted += [f"budget.{budget}.{part}" for budget in sorted(BUDGETS) for part in ("title", "words")]
     wanted += [f"sign.{kind}.words" for kind in sorted(KINDS)]
     for key in wanted:
@@ -91,7 +93,7 @@ def _stale_texts(wanted: set[str], rulebook: Rulebook, texts: Texts) -> Iterator
     for observation in rulebook.observations:
         values = (*observation.values, *(results if observation.how == "test" else ()))
         optional |= {f"observation.{observation.id}.{p}.{v}" for v in values for p in ("means", "value")}
-    ours = ("symptom.", "cause.", "observation.", "rule.", "budget.", "sign.")
+    ours = ("symptom.", "cause.", "observation.", "rule.", "clash.", "budget.", "sign.")
     for key in sorted(texts.keys()):
         if key.startswith(ours) and key not in wanted and key not in optional:
             yield Problem(f"texts {texts.language}", f"{key} belongs to nothing in the rulebook")

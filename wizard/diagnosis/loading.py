@@ -125,8 +125,13 @@ def _check_cause(entry: Cause, place: str, book: Rulebook) -> Iterator[str]:
 
 
 def _check_clash(entry: Clash, place: str, book: Rulebook) -> Iterator[str]:
-    for index, condition in enumerate(entry.when):
-        yield from check_condition(condition, f"{place}, when.{index}", book.observation_by_id, ())
+    symptoms = [s.id for s in book.symptoms]
+    conditions = (
+        *((f"when.{i}", c) for i, c in enumerate(entry.when)),
+        *((f"unless.{i}", c) for i, c in enumerate(entry.unless)),
+    )
+    for part, condition in conditions:
+        yield from check_condition(condition, f"{place}, {part}", book.observation_by_id, symptoms)
     observation = book.observation_by_id.get(entry.ask)
     if observation is not None and observation.how == "measure":
         yield f"{place}, ask: {entry.ask!r} is measured and can't be asked again"

@@ -172,12 +172,13 @@ class Clash(Strict):
     """Answers that can't all be true: whoever gave them is asked once more.
 
     All of `when` look at observations, at least two conditions in all (two values of one list may clash as well).
-    `ask` is the observation most likely told wrongly, which is put again. Why they clash stands in the texts
-    under the clash's id.
+    Where one of `unless` holds, they can be true after all. `ask` is the observation most likely told wrongly, which
+    is put again. Why they clash stands in the texts under the clash's id.
     """
 
     id: str
     when: tuple[Condition, ...] = Field(min_length=2)
+    unless: tuple[Condition, ...] = ()
     ask: str
     source: str = Field(min_length=1)
 
