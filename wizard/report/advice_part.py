@@ -10,6 +10,7 @@ from wizard.plan.steps import Step
 from wizard.report.blocks import Block, Item, Listing, Para, Part, Section, Table
 from wizard.report.bus_part import unreadable_items
 from wizard.report.case_part import unknown_answers
+from wizard.report.ledger_part import FIGURES
 from wizard.report.words import figure, limit_words, place_words, text_or
 
 MOST_FINDINGS = 5
@@ -69,7 +70,7 @@ def unknown_section(case: Case, look: Look, advice: Advice, texts: Texts) -> Sec
     items = [Item(f"{name}: unknown") for name in unknown_answers(case, texts)]
     items += unreadable_items(look.snapshot)
     for entry in look.ledger:
-        if entry.state != "unknown":
+        if entry.state != "unknown" or entry.budget in FIGURES:
             continue
         settles = text_or(texts, f"observation.{entry.settles}.name", entry.settles) if entry.settles else ""
         items.append(

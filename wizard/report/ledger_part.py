@@ -20,6 +20,9 @@ from wizard.report.words import (
 
 WORST_FIRST: tuple[State, ...] = ("over", "tight", "unknown", "room")
 
+FIGURES: frozenset[str] = frozenset({"latency"})
+"""Budgets that have no limit by their nature: a figure to know, neither a fault nor something unknown."""
+
 _STATE_WORDS: dict[State, str] = {"over": "OVERDRAWN", "tight": "tight", "unknown": NOT_KNOWN, "room": "room"}
 _STATE_TONES: dict[State, Tone] = {"over": "warning", "tight": "plain", "unknown": "quiet", "room": "plain"}
 
@@ -27,7 +30,7 @@ _STATE_TONES: dict[State, Tone] = {"over": "warning", "tight": "plain", "unknown
 def ledger_section(look: Look, texts: Texts) -> Section:
     """All budgets in one table, then each overdrawn or tight one with its users and where its limit comes from."""
     tree = BusTree(look.snapshot)
-    entries = sorted(look.ledger, key=lambda e: WORST_FIRST.index(e.state))
+    entries = sorted(look.ledger, key=lambda e: (e.budget in FIGURES, WORST_FIRST.index(e.state)))
     if not entries:
         return Section("ledger", "What the bus can carry", (Para("No budget could be worked out."),))
     rows = tuple(Row(_cells(entry, tree, texts), _STATE_TONES[entry.state]) for entry in entries)
@@ -43,8 +46,9 @@ def ledger_section(look: Look, texts: Texts) -> Section:
 
 def ledger_summary(ledger: tuple[Entry, ...]) -> str:
     """One sentence: how many places are overdrawn, tight, unknown and have room."""
-    counts = {state: sum(e.state == state for e in ledger) for state in WORST_FIRST}
-    total = len(ledger)
+    limited = [entry for entry in ledger if entry.budget not in FIGURES]
+    counts = {state: sum(e.state == state for e in limited) for state in WORST_FIRST}
+    total = len(limited)
     return (
         f"{total} budgets at all places: {counts['over']} overdrawn, {counts['tight']} tight, "
         f"{counts['unknown']} unknown, {counts['room']} with room."
@@ -84,11 +88,15 @@ def signs_section(signs: tuple[Sign, ...], look: Look, texts: Texts) -> Section:
 
 
 def _cells(entry: Entry, tree: BusTree, texts: Texts) -> tuple[str, ...]:
+    title = text_or(texts, f"budget.{entry.budget}.title", entry.budget)
+    where = place_words(entry.where, tree, entry.budget)
+    if entry.budget in FIGURES:
+        return ("a figure", title, where, amount(entry.used, entry.unit), "none", "none", basis_words(entry.basis))
     known = f"use {basis_words(entry.basis)}, limit {basis_words(entry.limit_basis)}"
     return (
         _STATE_WORDS[entry.state],
-        text_or(texts, f"budget.{entry.budget}.title", entry.budget),
-        place_words(entry.where, tree, entry.budget),
+        title,
+        where,
         amount(entry.used, entry.unit),
         limit_words(entry),
         balance_words(entry),
