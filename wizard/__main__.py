@@ -7,6 +7,7 @@ import os
 import sys
 from collections.abc import Callable, Sequence
 
+from wizard.bus.errors import BadInputError
 from wizard.terminal.check import WindowChecks
 from wizard.terminal.commands import execute
 from wizard.terminal.faults import guarded
@@ -54,6 +55,9 @@ def _build_pages() -> list[str]:
 
 
 def _check_start(say: Callable[[str], None]) -> int:
+    # Qt ends the process at once where it finds no screen; the variable names one that needs none.
+    if not has_display() and "QT_QPA_PLATFORM" not in os.environ:
+        raise BadInputError("check --start", "there is no display to open a window on", "Start it on a desktop.")
     from wizard.desktop.app import run_start_check
 
     return run_start_check(say)

@@ -43,6 +43,25 @@ def test_without_a_display_and_a_terminal_the_bare_call_says_what_to_do() -> Non
     assert "there is no terminal to ask in" in one_line(done)
 
 
+def test_the_start_check_without_a_display_says_so() -> None:
+    env = {key: value for key, value in environment().items() if key != "QT_QPA_PLATFORM"}
+    done = subprocess.run(
+        [*PROGRAM, "check", "--start"], capture_output=True, check=False, timeout=120, env=env, cwd=CHECKOUT
+    )
+    assert done.returncode == (2 if sys.platform == "linux" else 0)
+    if done.returncode:
+        assert "no display" in one_line(done)
+
+
+def test_the_start_check_tells_seconds_and_memory() -> None:
+    env = {**environment(), "QT_QPA_PLATFORM": "offscreen"}
+    done = subprocess.run(
+        [*PROGRAM, "check", "--start"], capture_output=True, check=False, timeout=120, env=env, cwd=CHECKOUT
+    )
+    assert done.returncode == 0
+    assert b"ready after" in done.stdout
+
+
 def test_a_wrong_command_is_one_line_and_2() -> None:
     done = called("watchh")
     assert done.returncode == 2

@@ -103,12 +103,13 @@ def _device_line(device: Device, tree: BusTree, reserved: Mapping[str, tuple[flo
 def _hub_facts(device: Device) -> list[str]:
     if device.hub is None:
         return []
-    ports = f"a hub with {device.hub.ports} sockets" if device.hub.ports is not None else "a hub"
+    ports = f"hub with {device.hub.ports} sockets" if device.hub.ports is not None else "hub"
+    facts = [] if ports in device_words(device) else [f"a {ports}"]
     kind = device.hub.translator
     if kind is None:
-        return [ports, "translator unknown"] if device.speed == "high" else [ports]
+        return [*facts, "translator unknown"] if device.speed == "high" else facts
     words = {"single": "one translator for all", "multi": "a translator for each socket", "none": "no translator"}
-    return [ports, words[kind]]
+    return [*facts, words[kind]]
 
 
 def _power_words(device: Device) -> str:
