@@ -49,6 +49,7 @@ def without(text: str, keep: frozenset[str] = NOTHING_KEPT) -> str:
         ("<Computer>TOMBOLA-7</Computer>", "<Computer>host-1</Computer>"),
         ("open /home/pat/x.log", "open /home/user-1/x.log"),
         ("/media/pat/STICK", "/media/user-1/STICK"),
+        ("on /run/media/pat/STICK", "on /run/media/user-1/STICK"),
         (r"C:\Users\Pat Example\x.log", r"C:\Users\user-1\x.log"),
         (r"in C:\\Users\\pat and then", r"in C:\\Users\\user-1 and then"),
         ("session opened for user pat(uid=1000)", "session opened for user user-1(uid=1000)"),
@@ -80,6 +81,7 @@ def test_a_telling_form_is_replaced(line: str, expected: str) -> None:
         "[   56.3] sd 4:0:0:0: [sdb] No space left on device",
         "usb 1-4: device descriptor read/64, error -71",
         "session opened for user root(uid=0)",
+        "WARNING: CPU: 3 PID: 20594 at drivers/media/v4l2-core/videobuf2-core.c:2011",
     ],
 )
 def test_evidence_is_left_alone(line: str) -> None:

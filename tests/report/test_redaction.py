@@ -12,6 +12,7 @@ from wizard.bus.model import System, Unreadable
 from wizard.bus.sign import Sign
 from wizard.case.model import Case, Recheck
 from wizard.report.redaction import redact
+from wizard.wiring import read_signs
 
 SECRETS = ("Q88123456", "tombola", "pat", "R7", "Pat's", "deadbeef-0000-4000-8000-00000000beef", "02:00:5e:10:00:ff")
 
@@ -117,6 +118,34 @@ def test_a_computer_called_like_one_of_our_words_tears_nothing_apart() -> None:
     assert shown.symptom == "lag"
     assert shown.observations == {"host_kind": "desktop"}
     assert shown.log == "Jan  1 12:00:00 host-1 kernel: usb 1-4: reset\nJan  1 12:00:00 host-2 kernel: x\n"
+
+
+def test_a_redacted_log_still_yields_the_same_signs() -> None:
+    # Lines after the kernel's own templates, with an invented host and device.
+    log = "".join(
+        f"Jan  1 12:00:{second:02} tombola kernel: {line}\n"
+        for second, line in enumerate(
+            (
+                "usb 1-4: SerialNumber: Q88123456",
+                "usb 1-4: reset high-speed USB device number 5 using xhci_hcd",
+                "usb 1-4: device descriptor read/64, error -71",
+                "usb usb1-port3: over-current condition",
+                "usb usb1: SerialNumber: 0000:00:14.0",
+                "xhci_hcd 0000:00:14.0: HC died; cleaning up",
+                "scsi host6: usb-storage 1-4:1.0",
+                "sd 6:0:0:0: [sdb] Attached SCSI disk",
+                "blk_update_request: I/O error, dev sdb, sector 2048 op 0x0:(READ)",
+                "usb 1-4: USB disconnect, device number 5",
+            )
+        )
+    )
+    signs = read_signs(log)
+    assert {"reset", "over_current", "controller_died"} <= {sign.kind for sign in signs}
+    shown = redact(Case(symptom="dropout", log=log)).log or ""
+    assert "tombola" not in shown
+    assert [(s.kind, s.where, s.count, s.lines) for s in read_signs(shown)] == [
+        (s.kind, s.where, s.count, s.lines) for s in signs
+    ]
 
 
 def test_two_mentions_of_one_device_stay_two_mentions_of_one_device() -> None:

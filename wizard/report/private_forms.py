@@ -62,7 +62,7 @@ FORMS: tuple[Form, ...] = (
         r"(?i)(?:\"(?:ps)?(?:machine|computer|host|local_host)[ _]?(?:name)?\"\s*:\s*\"|<Computer>)",
         r"(?P<secret>[^\"<\r\n]+)",
     ),
-    _form("names", "user", r"(?:/home/|/Users/|/run/media/|/media/)(?P<secret>[^/\\\s\"':,;)]+)"),
+    _form("names", "user", r"(?:/home/|/Users/|(?<![\w.])(?:/run)?/media/)(?P<secret>[^/\\\s\"':,;)]+)"),
     _form(
         "names", "user",
         r"(?i)\b[a-z]:[\\/]{1,2}(?:users|documents and settings)[\\/]{1,2}",
