@@ -7,6 +7,8 @@ the answer.
 from collections.abc import Mapping
 from dataclasses import dataclass
 from math import log2
+from operator import mul
+from typing import Self
 
 from wizard.diagnosis.clashes import trust
 from wizard.diagnosis.facts import Facts
@@ -21,12 +23,35 @@ Chances = tuple[tuple[float, ...], float]
 
 @dataclass(frozen=True)
 class Joint:
-    """A rule that some answers complete if `others` hold already."""
+    """A rule that some answers complete if `others` hold already; `rests_on` are the observations among those."""
 
     rule: Rule
     answers: tuple[int, ...]
     others: tuple[Condition, ...]
+    rests_on: tuple[str, ...]
     weights: Change
+
+    def holds(self, facts: Facts) -> bool:
+        """Whether all it needs besides the answer is known to hold."""
+        if not all(name in facts.observations for name in self.rests_on):
+            return False
+        return all(facts.holds(condition) is True for condition in self.others)
+
+
+@dataclass(frozen=True)
+class Table:
+    """What the causes that a question touches make of its answers: by answer, the chance under each cause, in the
+    order of `causes`; and the entropy of the answers under each, in bits."""
+
+    causes: tuple[str, ...]
+    by_answer: tuple[tuple[float, ...], ...]
+    entropies: tuple[float, ...]
+
+    @classmethod
+    def of(cls, chances: Mapping[str, Chances]) -> Self:
+        """Lay out the chances of the answers by cause."""
+        rows = tuple(chance for chance, _ in chances.values())
+        return cls(tuple(chances), tuple(zip(*rows, strict=True)), tuple(entropy for _, entropy in chances.values()))
 
 
 @dataclass(frozen=True)
@@ -39,11 +64,12 @@ class Watch:
     usual: Chances
     changes: tuple[Change, ...]
     chances: Mapping[str, Chances]
+    table: Table
     joints: tuple[Joint, ...]
 
     def now(self, facts: Facts, doubted: frozenset[str]) -> "Watch":
         """The same with the rules added whose other conditions hold in this case."""
-        complete = [j for j in self.joints if all(facts.holds(c) is True for c in j.others)]
+        complete = [joint for joint in self.joints if joint.holds(facts)]
         if not complete:
             return self
         changes = tuple(dict(change) for change in self.changes)
@@ -55,19 +81,17 @@ class Watch:
                 for answer in joint.answers:
                     changes[answer][cause] = changes[answer].get(cause, 0.0) + part * weight
         fresh = {cause: _chances(self.base, [c.get(cause, 0.0) for c in changes]) for cause in touched}
-        return Watch(self.observation, self.base, self.usual, changes, {**self.chances, **fresh}, ())
+        chances = {**self.chances, **fresh}
+        return Watch(self.observation, self.base, self.usual, changes, chances, Table.of(chances), ())
 
     def gain(self, belief: Mapping[str, float]) -> float:
         """Expected fall of entropy, in bits, of the belief over causes: what answer and cause tell of each other."""
-        touched = sum(belief[cause] for cause in self.chances)
-        expected = [(1.0 - touched) * chance for chance in self.usual[0]]
-        known = (1.0 - touched) * self.usual[1]
-        for cause, (chances, entropy) in self.chances.items():
-            share = belief[cause]
-            known += share * entropy
-            for answer, chance in enumerate(chances):
-                expected[answer] += share * chance
-        return _entropy(expected) - known
+        shares = [belief[cause] for cause in self.table.causes]
+        others = 1.0 - sum(shares)
+        usual, entropy = self.usual
+        columns = zip(usual, self.table.by_answer, strict=True)
+        expected = [others * chance + sum(map(mul, shares, column)) for chance, column in columns]
+        return _entropy(expected) - others * entropy - sum(map(mul, shares, self.table.entropies))
 
 
 def watches(rulebook: Rulebook) -> Mapping[str, Watch]:
@@ -88,7 +112,8 @@ def _watch(observation: Observation, rules: "list[Rule] | tuple[Rule, ...]") -> 
         others = tuple(c for c in rule.when if c.observation != observation.id)
         fulfilled = tuple(i for i, a in enumerate(answers) if _fulfils(observation.id, a, own))
         if others:
-            joints.append(Joint(rule, fulfilled, others, rule.weights()))
+            rests_on = tuple(c.observation for c in others if c.observation is not None)
+            joints.append(Joint(rule, fulfilled, others, rests_on, rule.weights()))
             continue
         for i in fulfilled:
             for cause, weight in rule.weights().items():
@@ -97,7 +122,8 @@ def _watch(observation: Observation, rules: "list[Rule] | tuple[Rule, ...]") -> 
     touched = {cause for change in changes for cause in change}
     chances = {cause: _chances(base, [c.get(cause, 0.0) for c in changes]) for cause in touched}
     usual = _chances(base, [0.0] * len(base))
-    return Watch(observation, base, usual, changes, chances, tuple(j for j in joints if j.answers))
+    waiting = tuple(joint for joint in joints if joint.answers)
+    return Watch(observation, base, usual, changes, chances, Table.of(chances), waiting)
 
 
 def _fulfils(name: str, answer: str | float, conditions: list[Condition]) -> bool:
