@@ -29,13 +29,14 @@ p.warning { border-left: .3rem solid; padding: .3rem .7rem; }
 .scroll { overflow-x: auto; }
 table { border-collapse: collapse; width: 100%; font-size: .92rem; }
 th, td { text-align: left; vertical-align: top; padding: .25rem .6rem .25rem 0; border-bottom: 1px solid var(--line); }
+td { overflow-wrap: break-word; } th, td:first-child { white-space: nowrap; }
 ul.deep { list-style: none; padding-left: 0; }
 .d1 { margin-left: 1.4rem; } .d2 { margin-left: 2.8rem; } .d3 { margin-left: 4.2rem; } .d4 { margin-left: 5.6rem; }
 .d5 { margin-left: 7rem; } .d6 { margin-left: 8.4rem; } .d7 { margin-left: 9.8rem; } .d8 { margin-left: 11.2rem; }
 section section { break-inside: avoid; }
 @media print { :root { --ink: #000; --paper: #fff; --quiet: #333; --line: #999; --warn-ink: #000;
-  --warn-paper: #fff; --good-ink: #000; } body { max-width: none; padding: 0; font-size: 10.5pt; }
-  nav { display: none; } h2, h3 { break-after: avoid; } tr, li { break-inside: avoid; } }
+  --warn-paper: #fff; --good-ink: #000; } body { max-width: none; padding: 0; font-size: 10pt; }
+  table { font-size: 8.5pt; } nav { display: none; } h2, h3 { break-after: avoid; } tr, li { break-inside: avoid; } }
 """
 
 _DEEPEST = 8

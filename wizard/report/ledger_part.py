@@ -92,7 +92,8 @@ def _cells(entry: Entry, tree: BusTree, texts: Texts) -> tuple[str, ...]:
     where = place_words(entry.where, tree, entry.budget)
     if entry.budget in FIGURES:
         return ("a figure", title, where, amount(entry.used, entry.unit), "none", "none", basis_words(entry.basis))
-    known = f"use {basis_words(entry.basis)}, limit {basis_words(entry.limit_basis)}"
+    use, limit = basis_words(entry.basis), basis_words(entry.limit_basis)
+    known = use if use == limit else f"use {use}, limit {limit}"
     return (
         _STATE_WORDS[entry.state],
         title,
