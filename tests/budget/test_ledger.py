@@ -119,7 +119,7 @@ def test_a_translated_endpoint_also_costs_splits_on_the_high_speed_bus() -> None
 
 def test_high_speed_time_is_counted_per_microframe_against_eighty_per_cent() -> None:
     found = entry(ledger(device("1-1", "high", 100, iso(1024, 125, transactions=3))), "periodic_time", "usb1")
-    assert (found.used, found.limit) == (pytest.approx(3 * 20.551), 100)  # row bt-lx-hs-in-iso-1024, paid three times
+    assert (found.used, found.limit) == (pytest.approx(3 * 20.552), 100)  # row bt-lx-hs-in-iso-1024, paid three times
 
 
 def test_full_and_low_speed_share_the_frame_of_a_uhci_bus() -> None:

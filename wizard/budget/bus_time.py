@@ -1,7 +1,8 @@
 """How long one transaction occupies the bus, by USB 2.0 §5.11.3. Knows no schedule and no limit.
 
 Whole-number arithmetic as in Linux `usb_calc_bus_time` (drivers/usb/core/hcd.c, confirmed), so that sums can be
-held against a kernel's own accounting; it stays within 0.1 % of the standard's formula. Bit stuffing is the
+held against a kernel's own accounting; it stays within 0.1 % of the standard's formula. At high speed the kernel
+cuts off what is below a nanosecond; here it is rounded. Bit stuffing is the
 worst case of 7/6. Host_Delay is 1000 ns (high speed 5 ns) and Hub_LS_Setup 333 ns, as Linux has them
 (include/linux/usb/hcd.h, confirmed); the standard leaves both to the host.
 """
@@ -32,8 +33,14 @@ def transaction_ns(speed: BusSpeed, is_in: bool, isochronous: bool, payload: int
     if speed == "full":
         fixed = (7268 if is_in else 6265) if isochronous else 9107
         return fixed + HOST_DELAY_NS + 8354 * (31 + 10 * bits) // 1000
+    return (_high_speed_ps(isochronous, payload) + 500) // 1000
+
+
+def _high_speed_ps(isochronous: bool, payload: int) -> int:
+    """Picoseconds at high speed, where the whole-number arithmetic is the formula itself."""
     overhead_bytes = 38 if isochronous else 55
-    return (overhead_bytes * 8 * 2083 + 2083 * (3 + bits)) // 1000 + HOST_DELAY_HIGH_NS
+    bits = 7 * 8 * payload // 6
+    return overhead_bytes * 8 * 2083 + 2083 * (3 + bits) + 1000 * HOST_DELAY_HIGH_NS
 
 
 def service_ns(speed: BusSpeed, endpoint: Endpoint) -> int:
@@ -54,9 +61,9 @@ def booked_us(kind: ControllerKind, speed: BusSpeed, endpoint: Endpoint) -> floa
     if kind == "ohci":
         return ns // 1000
     if kind == "ehci":
-        payload = endpoint.max_packet * (endpoint.transactions if speed == "high" else 1)
-        long = transaction_ns(speed, endpoint.is_in, endpoint.type == "isochronous", payload)
-        return -(-long // 1000)
+        if speed == "high":
+            ns = _high_speed_ps(endpoint.type == "isochronous", endpoint.max_packet * endpoint.transactions) // 1000
+        return -(-ns // 1000)
     return ns / 1000
 
 

@@ -71,6 +71,19 @@ def periodic_entries(tree: BusTree, scope: Scope) -> tuple[Entry, ...]:
     return tuple(entries)
 
 
+def loads_at(tree: BusTree, where: str, settings: Settings) -> list[Load]:
+    """The loads that meet at one bus or translator; empty for a place that is not there."""
+    root = tree.root_of(where.split("/", 1)[0])
+    if root is None:
+        return []
+    devices = [root, *tree.below(root.id)]
+    places = _places(tree, devices)
+    loads: dict[str, list[Load]] = {place: [] for place in places}
+    for device in devices:
+        _spend(tree, device, settings, places, loads, set())
+    return loads.get(where, [])
+
+
 def _places(tree: BusTree, devices: Iterable[Device]) -> dict[str, Place]:
     places: dict[str, Place] = {}
     for device in devices:
@@ -143,7 +156,7 @@ def _spend(
     split = translator is not None and not translator.startswith(root.id)
     if any(u.where == f"{device.id}/descriptors" for u in device.unreadable):
         unread.update({own_place, root.id} if split else {own_place})
-    for endpoint in _periodic(device.interfaces, settings, speed, kind):
+    for endpoint in periodic_endpoints(device.interfaces, settings, speed, kind):
         frames = period_frames(endpoint, speed, kind)
         slots = period_microframes(endpoint, kind) if speed == "high" else frames
         ns = service_ns(speed, endpoint)
@@ -156,9 +169,10 @@ def _spend(
             loads[root.id].append(Load(device.id, endpoint.address, 8 * frames, pieces, booked, sum(pieces)))
 
 
-def _periodic(
+def periodic_endpoints(
     interfaces: Iterable[Interface], settings: Settings, speed: BusSpeed, kind: ControllerKind
 ) -> Iterable[Endpoint]:
+    """The endpoints that reserve time: of the settings in use now, or of the greatest of each interface."""
     for interface in interfaces:
         if settings == "current":
             chosen = interface.current()
