@@ -18,7 +18,6 @@ from wizard.bus.errors import BadInputError
 from wizard.bus.model import Controller, Device, Hub, Snapshot, Socket, System, Unreadable
 from wizard.case.documents import Advice, CompareDocument, Look
 from wizard.case.model import Case
-from wizard.desktop.none_guard import keep_none_alive
 from wizard.diagnosis.advice import Evidence, Finding, Question
 from wizard.diagnosis.rulebook import Symptom
 from wizard.diagnosis.texts import Texts
@@ -260,12 +259,6 @@ def _step(name: str) -> Step:
         opens_case=False, touches=("cable",), risk="low",
         cautions=(Caution(id="save_work", text="Save your work first."),), undo="Put it back.", check="Look again.",
     )  # fmt: skip
-
-
-@pytest.fixture(autouse=True, scope="session")
-def none_kept_alive() -> None:
-    """As the program itself does before it touches Qt."""
-    keep_none_alive()
 
 
 @pytest.fixture

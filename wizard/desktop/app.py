@@ -10,7 +10,6 @@ from PySide6.QtWidgets import QApplication
 from wizard.desktop import theme
 from wizard.desktop.jobs import Runner
 from wizard.desktop.measure import peak_memory_mb, seconds_since_start
-from wizard.desktop.none_guard import keep_none_alive
 from wizard.desktop.presenter import Presenter
 from wizard.desktop.walk import walk_demos
 from wizard.desktop.window import Window
@@ -22,7 +21,6 @@ START_PATIENCE_S = 30.0
 
 def application(argv: list[str]) -> QApplication:
     """The one Qt application, dressed."""
-    keep_none_alive()
     present = QApplication.instance()
     app = present if isinstance(present, QApplication) else QApplication(argv or ["portmend"])
     app.setApplicationName("portmend")

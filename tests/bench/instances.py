@@ -1,0 +1,51 @@
+"""Invented desks for the planner: so many controllers, hubs and devices, some budgets overdrawn on purpose.
+
+The same numbers and seed give the same desk. Devices are of a few typical shapes; nothing here is real.
+"""
+
+import random
+from typing import Any
+
+from builders import controller, device, hub, interrupt, iso, root, snapshot
+
+from wizard.budget.setup import Setup
+from wizard.bus.model import Snapshot, Socket
+
+SHAPES: tuple[tuple[str, Any, int, tuple[Any, ...]], ...] = (
+    ("pedals", "full", 100, (interrupt(16, 8000),)),
+    ("stick", "full", 250, (interrupt(64, 1000), interrupt(64, 1000, 0x02))),
+    ("sound", "full", 250, (iso(294, address=0x01), iso(294))),
+    ("headset", "full", 100, (iso(196, address=0x01), iso(98))),
+    ("mouse", "low", 100, (interrupt(8, 10_000),)),
+    ("camera", "high", 500, (iso(1024, 125),)),
+    ("stick drive", "high", 200, ()),
+)
+
+
+def make_desk(controllers: int, hubs: int, devices: int, seed: int = 1) -> tuple[Snapshot, Setup]:
+    """A desk and what was told of it; every hub has a supply of its own of 2 A, seven sockets, one translator."""
+    chance = random.Random(seed)
+    parts: list[Any] = []
+    free: list[str] = []
+    for number in range(1, controllers + 1):
+        name = f"0000:0{number}:00.0"
+        parts += [controller(name, slot_limit=64, endpoint_limit=254), root(number, parent=name, ports=14)]
+        for port in range(1, 15):
+            parts.append(Socket(id=f"{number}-{port}", hub=f"usb{number}", place="rear" if port < 9 else "front"))
+            free.append(f"{number}-{port}")
+    chance.shuffle(free)
+    strips: list[str] = []
+    for _ in range(hubs):
+        at = free.pop()
+        parts.append(hub(at, ports=7))
+        parts += [Socket(id=f"{at}.{i}", hub=at) for i in range(1, 8)]
+        strips.append(at)
+    crowded = [f"{h}.{i}" for h in strips for i in range(1, 8)]
+    chance.shuffle(crowded)
+    # Fill a few hubs to the brim, as people do, so that translators and supplies are overdrawn.
+    crowded.sort(key=lambda s: strips.index(s.rsplit(".", 1)[0]) >= max(1, hubs // 3))
+    sockets = crowded[:devices]
+    for number, at in enumerate(sockets):
+        _, speed, ma, endpoints = chance.choice(SHAPES)
+        parts.append(device(at, speed, ma, *endpoints, serial=f"S{number}" if chance.random() < 0.5 else None))
+    return snapshot(*parts), Setup(supplies_ma={h: 2000.0 for h in strips})
