@@ -19,6 +19,7 @@ from wizard.bus.model import Snapshot
 from wizard.bus.sign import Sign
 from wizard.case.documents import Advice, CompareDocument, Look
 from wizard.case.model import Case, Platform
+from wizard.case.told import told_setup
 from wizard.diagnosis.contradictions import contradictions
 from wizard.diagnosis.facts import Facts, gather_facts
 from wizard.diagnosis.lint import Problem, lint_rulebook
@@ -89,7 +90,8 @@ def _look(seen: Seen, setup: Setup, log: str | None) -> Look:
     return Look(
         snapshot=seen.snapshot,
         ledger=build_ledger(seen.snapshot, setup),
-        signs=read_signs(log, seen.snapshot),
+        # No case says yet what it is about: lines about drives count unless the log itself says they are not on USB.
+        signs=read_signs(log, seen.snapshot, drive_case=True),
         notes=seen.notes,
     )
 
@@ -118,7 +120,7 @@ def look_of(case: Case) -> Look:
     snapshot = case.snapshot or Snapshot()
     return Look(
         snapshot=snapshot,
-        ledger=build_ledger(snapshot, case.setup),
+        ledger=build_ledger(snapshot, told_setup(case)),
         signs=read_signs(case.log, case.snapshot, _is_drive_case(case)),
     )
 
@@ -191,7 +193,7 @@ def facts_of(case: Case, look: Look | None = None) -> Facts:
         ledger=seen.ledger,
         signs=seen.signs,
         signs_known=case.log is not None,
-        setup=case.setup,
+        setup=told_setup(case),
     )
 
 

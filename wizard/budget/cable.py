@@ -10,8 +10,8 @@ from wizard.bus.tree import BusTree
 
 LONGEST_M: dict[Speed, Limit] = {
     "low": Limit(3.0, "USB 2.0 §7.1.16: 18 ns of delay at low speed, about 3 m (second-hand)"),
-    "full": Limit(5.0, "USB 2.0 §7.1.16: 26 ns of delay at 5.2 ns/m, 5 m (confirmed)"),
-    "high": Limit(5.0, "USB 2.0 §7.1.16: 26 ns of delay at 5.2 ns/m, 5 m (confirmed)"),
+    "full": Limit(5.0, "USB 2.0 §7.1.16: 26 ns of delay at 5.2 ns/m, 5 m (second-hand)"),
+    "high": Limit(5.0, "USB 2.0 §7.1.16: 26 ns of delay at 5.2 ns/m, 5 m (second-hand)"),
     "super": Limit(3.0, "practical length of a copper SuperSpeed cable, 26 AWG (second-hand); Type-C to Type-C 2 m"),
     "super_plus": Limit(1.0, "USB Type-C Table 3-1: 1 m for a passive Gen 2 cable (second-hand)"),
 }

@@ -8,6 +8,7 @@ from wizard.budget.limits import (
     ADDRESSES,
     ENDPOINT_BRACKET,
     ENDPOINT_LIMIT_BY_PCI,
+    ENDPOINT_NOTE,
     ENDPOINT_SOURCE,
     SLOT_BRACKET,
     SLOT_LIMIT_BY_PCI,
@@ -81,6 +82,7 @@ def _endpoints(tree: BusTree, controller: Controller, setup: Setup) -> Entry:
         source=source or ENDPOINT_SOURCE,
         settles="controller_kind" if limit is None else None,
         parts=parts,
+        note=ENDPOINT_NOTE if limit is None else None,
         greatest=float(sum(endpoints_greatest(d) for d in devices)),
     )
 

@@ -20,7 +20,7 @@ TRANSLATION_MS = 1.0
 
 HUB_MS = {"low": 7e-5, "full": 7e-5, "high": 7.9e-5}
 """Delay of one hub: 70 ns at full speed (from memory), 36 bit times and 4 ns at high speed (USB 2.0 §7.1.14.2,
-confirmed)."""
+second-hand)."""
 
 
 def latency_entries(tree: BusTree, scope: Scope) -> tuple[Entry, ...]:

@@ -21,12 +21,12 @@ TRANSLATOR_US = Limit(900.0, "USB 2.0 §11.18.1: a translator's full-speed bus, 
 UNIT_LOAD_MA = 100.0
 """One unit load at low to high speed: USB 2.0 §7.2.1 (confirmed)."""
 UNIT_LOAD_SUPER_MA = 150.0
-"""One unit load at SuperSpeed: USB 3.2 §11.4.5 (confirmed)."""
+"""One unit load at SuperSpeed: USB 3.2 §11.4.5, as Linux core/hub.c has it (confirmed there)."""
 FULL_LOAD_MA = Limit(500.0, "USB 2.0 §7.2.1: five unit loads of 100 mA (confirmed)")
-FULL_LOAD_SUPER_MA = Limit(900.0, "USB 3.2 §11.4.5: six unit loads of 150 mA (confirmed)")
+FULL_LOAD_SUPER_MA = Limit(900.0, "USB 3.2 §11.4.5: six unit loads of 150 mA (as Linux core/hub.c has it, confirmed)")
 BEHIND_BUS_POWERED_MA = Limit(UNIT_LOAD_MA, "USB 2.0 §7.2.1.1: 100 mA a socket of a bus-powered hub (second-hand)")
 BEHIND_BUS_POWERED_SUPER_MA = Limit(
-    UNIT_LOAD_SUPER_MA, "USB 3.2 §11.4.5: 150 mA a socket of a bus-powered hub (confirmed)"
+    UNIT_LOAD_SUPER_MA, "USB 3.2 §11.4.5: 150 mA a socket of a bus-powered hub (as Linux core/hub.c has it, confirmed)"
 )
 
 ENDPOINT_BRACKET = (64.0, 254.0)
@@ -37,6 +37,13 @@ ENDPOINT_SOURCE = "field values 64 to 254; the host does not report its limit (L
 ENDPOINTS_PER_SLOT = 31
 """Endpoint contexts of one slot: Linux xhci.h EP_CTX_PER_DEV (confirmed)."""
 
+ENDPOINT_NOTE = (
+    "The standard's own ceiling is far away: 255 slots of 31 endpoints are 7,905 (often quoted as 7,906). "
+    "That a USB 3 socket has 16 endpoints and a USB 2 device 32 is a rule of thumb without source; "
+    "the standard gives every device 31"
+)
+"""xHCI §4.5.1 and arithmetic (derived); the rule of thumb is common practice (no source) and never a limit."""
+
 ENDPOINT_LIMIT_BY_PCI: dict[tuple[str, str], Limit] = {
     ("8086", "1e31"): Limit(64.0, "Linux drivers/usb/host/xhci-pci.c: limit_active_eps = 64 (confirmed)"),
 }
@@ -44,8 +51,11 @@ SLOT_LIMIT_BY_PCI: dict[tuple[str, str], Limit] = {
     ("1106", "3483"): Limit(32.0, "its datasheet, HCSPARAMS1: MaxSlots = 32 (confirmed)"),
 }
 SLOT_BRACKET = (32.0, 255.0)
-"""Lowest MaxSlots met in a datasheet (confirmed) and the highest the field allows (xHCI §5.3.3, confirmed)."""
+"""Lowest MaxSlots met in a datasheet (confirmed) and the highest the field allows (xHCI §5.3.3, as a
+controller's datasheet mirrors it, confirmed there)."""
 SLOT_SOURCE = "xHCI §5.3.3: 1 to 255 slots, 32 the lowest in a datasheet; the host did not report its own"
-ADDRESSES = Limit(127.0, "USB 2.0 §9.4.6: seven-bit device address, 0 is for new devices (confirmed)")
+ADDRESSES = Limit(
+    127.0, "USB 2.0 §9.4.6: seven-bit device address, 0 is for new devices (as Linux choose_devnum has it, confirmed)"
+)
 
 HUBS_IN_SERIES = Limit(5.0, "USB 2.0 §4.1.1: seven tiers, so five hubs between root and device (second-hand)")

@@ -127,6 +127,7 @@ def _hub_supply(tree: BusTree, hub: Device, setup: Setup) -> Entry:
         source=source,
         settles="hub_supply_ma" if limit is None else None,
         parts=parts if used is not None else (),
+        note=_too_many_sockets(tree, hub, limit),
         if_full=_if_full(tree, hub),
     )
 
@@ -181,11 +182,27 @@ def _supply_of(tree: BusTree, hub: Device, setup: Setup) -> tuple[float | None, 
     return None, "how the hub is fed can't be read"
 
 
+def _too_many_sockets(tree: BusTree, hub: Device, supply: float | None) -> str | None:
+    """A hub that promises more than it can give is a finding by itself, whatever is plugged in now."""
+    full = _if_full(tree, hub)
+    if supply is None or full is None or full <= supply:
+        return None
+    ports = _ports(tree, hub) or 1
+    each = full / ports
+    return (
+        f"Its {ports} sockets may ask for {full:g} mA together, and its supply gives {supply:g} mA: "
+        f"enough for {int(supply // each)} of them at {each:g} mA, or {int(supply // ports)} mA for each"
+    )
+
+
+def _ports(tree: BusTree, hub: Device) -> int | None:
+    known = hub.hub.ports if hub.hub is not None else None
+    return known if known is not None else len(tree.sockets_of(hub.id)) or None
+
+
 def _if_full(tree: BusTree, hub: Device) -> float | None:
     """Current if every socket fed what it may, in mA."""
-    ports = hub.hub.ports if hub.hub is not None else None
-    if ports is None:
-        ports = len(tree.sockets_of(hub.id)) or None
+    ports = _ports(tree, hub)
     if ports is None or hub.self_powered is None:
         return None
     if hub.self_powered:
