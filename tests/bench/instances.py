@@ -48,4 +48,4 @@ def make_desk(controllers: int, hubs: int, devices: int, seed: int = 1) -> tuple
     for number, at in enumerate(sockets):
         _, speed, ma, endpoints = chance.choice(SHAPES)
         parts.append(device(at, speed, ma, *endpoints, serial=f"S{number}" if chance.random() < 0.5 else None))
-    return snapshot(*parts), Setup(supplies_ma={h: 2000.0 for h in strips})
+    return snapshot(*parts), Setup(supplies_ma=dict.fromkeys(strips, 2000.0))

@@ -8,8 +8,8 @@ from builders import controller, device, hub, interrupt, iso, root, snapshot
 from wizard.budget.cable import drop_v
 from wizard.budget.entry import Entry
 from wizard.budget.ledger import build_ledger
+from wizard.budget.link_capacity import capacity_mb_s
 from wizard.budget.setup import Cable, Setup
-from wizard.budget.superspeed import capacity_mb_s
 from wizard.bus.model import Endpoint, Interface, Socket
 
 

@@ -6,7 +6,8 @@ from published import Row, numbers, published
 
 from wizard.budget.bus_time import service_ns, transaction_ns
 from wizard.budget.ledger import build_ledger
-from wizard.budget.superspeed import CODING, PACKET_SHARE, PERIODIC_SHARE, capacity_mb_s, reserved_mb_s
+from wizard.budget.link_capacity import CODING, PACKET_SHARE, capacity_mb_s, reserved_mb_s
+from wizard.budget.superspeed import PERIODIC_SHARE
 from wizard.bus.endpoints import Companion, EndpointFields, read_endpoint
 from wizard.bus.model import Endpoint, Speed
 

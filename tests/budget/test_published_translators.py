@@ -10,9 +10,10 @@ from wizard.budget.bus_time import HUB_LS_SETUP_NS, BusSpeed, transaction_ns
 from wizard.budget.entry import Entry
 from wizard.budget.ledger import build_ledger
 from wizard.budget.limits import FRAME_US, MICROFRAME_US, TRANSLATOR_US
+from wizard.budget.link_capacity import CODING
 from wizard.budget.periodic import EHCI_CAP, THINK_TIME_UNREAD
 from wizard.budget.splits import BYTES_PER_MICROFRAME, split_pieces
-from wizard.budget.superspeed import CODING, PERIODIC_SHARE
+from wizard.budget.superspeed import PERIODIC_SHARE
 from wizard.bus.model import MBPS, ControllerKind, Device, Endpoint, Hub, Speed
 
 MANY = 6000

@@ -6,7 +6,7 @@ that endpoint leaves possible: one format, several, or a ceiling. Knows no place
 
 from typing import NamedTuple
 
-from wizard.budget.superspeed import reserved_mb_s
+from wizard.budget.link_capacity import reserved_mb_s
 from wizard.bus.document import Document
 from wizard.bus.formats import AudioFormat, InterfaceFormats, VideoFormat
 from wizard.bus.model import Alternate, Endpoint

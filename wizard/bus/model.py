@@ -11,6 +11,7 @@ from typing import Any, Literal
 from pydantic import Field, field_validator, model_validator
 
 from wizard.bus.document import Document
+from wizard.bus.formats import InterfaceFormats
 
 Speed = Literal["low", "full", "high", "super", "super_plus"]
 TransferType = Literal["control", "isochronous", "bulk", "interrupt"]
@@ -108,7 +109,8 @@ class Device(Document):
     """One device, hubs and root hubs included.
 
     `parent` is the hub it hangs on, for a root hub the controller. `max_power_ma` is what the active
-    configuration declares; `self_powered` what it declares of its own supply. Names come from the
+    configuration declares; `self_powered` what it declares of its own supply; `formats` what its sound and picture
+    interfaces offer. Names come from the
     device and are untrusted text. `name` is a plain-words label.
     """
 
@@ -127,6 +129,7 @@ class Device(Document):
     self_powered: bool | None = None
     configuration: int | None = None
     interfaces: tuple[Interface, ...] = ()
+    formats: tuple[InterfaceFormats, ...] = ()
     name: str | None = None
     manufacturer: str | None = None
     product: str | None = None

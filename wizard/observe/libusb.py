@@ -10,6 +10,7 @@ import platform
 from collections.abc import Sequence
 from functools import partial
 
+from wizard.bus.class_formats import parse_formats
 from wizard.bus.descriptors import Configuration, Described, parse_descriptors
 from wizard.bus.errors import CancelledError
 from wizard.bus.model import (
@@ -142,6 +143,7 @@ def _device(identifier: str, one: Listed, answers: Answers) -> Device:
         self_powered=active.self_powered if active else None,
         configuration=answers.configuration,
         interfaces=interfaces,
+        formats=tuple(f for f in parse_formats(one.blob) if active is not None and f.configuration == active.value),
         name=root_label(identifier) if root else label(product, class_code, interfaces, None),
         manufacturer=clean(answers.manufacturer) or None if answers.manufacturer else None,
         product=product,

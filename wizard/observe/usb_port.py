@@ -133,7 +133,7 @@ def _configurations(device: Any) -> tuple[list[bytes], Reason | None]:
 
 
 def _configuration_bytes(configuration: Any) -> bytes:
-    """USB 2.0 Tables 9-10, 9-12 and 9-13; what libusb keeps as extra follows its descriptor (companions)."""
+    """USB 2.0 Tables 9-10, 9-12 and 9-13; what libusb keeps as extra follows its descriptor (class, companions)."""
     parts: list[bytes] = []
     numbers = set()
     for interface in islice(configuration, _MOST_SETTINGS):
@@ -142,6 +142,7 @@ def _configuration_bytes(configuration: Any) -> bytes:
         parts.append(
             bytes([9, 4, interface.bInterfaceNumber, interface.bAlternateSetting, len(endpoints)])
             + bytes([interface.bInterfaceClass, interface.bInterfaceSubClass, interface.bInterfaceProtocol, 0])
+            + bytes(interface.extra_descriptors or ())
         )
         for endpoint in endpoints:
             parts.append(

@@ -10,6 +10,7 @@ from wizard.bus.model import Device, Snapshot, Unreadable
 from wizard.bus.tree import BusTree
 from wizard.case.documents import Look
 from wizard.report.blocks import Block, Item, Listing, Para, Section
+from wizard.report.stream_words import stream_sentences
 from wizard.report.words import amount, controller_words, device_words, figure, speed_words
 
 _REASONS = {
@@ -92,6 +93,7 @@ def _device_line(device: Device, tree: BusTree, reserved: Mapping[str, tuple[flo
     facts = [speed_words(device), *_hub_facts(device), _power_words(device)]
     if device.id in reserved and reserved[device.id][0] > 0:
         facts.append(f"reserves {amount(*reserved[device.id])}")
+    facts += [f"may stream {sentence}" for sentence in stream_sentences(device, tree)]
     drivers = sorted({i.driver for i in device.interfaces if i.driver})
     if drivers:
         facts.append(f"driver {', '.join(drivers)}")

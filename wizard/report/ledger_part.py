@@ -113,6 +113,8 @@ def _entry_part(entry: Entry, tree: BusTree, texts: Texts) -> Part:
     if words:
         blocks.append(Para(words, tone="quiet"))
     blocks.append(Para(f"{amount(entry.used, entry.unit)} used, limit {limit_words(entry)}: {balance_words(entry)}."))
+    if entry.note:
+        blocks.append(Para(f"{entry.note}.", tone="quiet"))
     users = tuple(Item(f"{user_words(who, tree)}: {amount(used, entry.unit)}") for who, used in _by_user(entry))
     if users:
         blocks.append(Listing(users))

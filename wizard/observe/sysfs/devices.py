@@ -43,6 +43,7 @@ def make_device(raw: RawDevice) -> Device:
         self_powered=power[1],
         configuration=configuration,
         interfaces=interfaces,
+        formats=tuple(f for f in raw.formats if f.configuration == configuration),
         name=root_label(raw.place.id) if raw.place.root else label(product, class_code, interfaces, ports),
         manufacturer=raw.words("manufacturer"),
         product=product,

@@ -8,7 +8,9 @@ what never waits; `read_locked` reads the rest, and nothing that the free part a
 
 from dataclasses import dataclass, field
 
+from wizard.bus.class_formats import parse_formats
 from wizard.bus.descriptors import LARGEST_BLOB, Described, parse_descriptors
+from wizard.bus.formats import InterfaceFormats
 from wizard.bus.model import Speed, Unreadable
 from wizard.observe.sysfs.index import DevicePlace
 from wizard.observe.sysfs.tree import Reading, Tree
@@ -57,6 +59,7 @@ class RawDevice:
     interfaces: list[RawInterface] = field(default_factory=list)
     speed: tuple[Speed, float] | None = None
     described: Described = field(default_factory=Described)
+    formats: tuple[InterfaceFormats, ...] = ()
     has_descriptors: bool = False
     awaited: tuple[str, ...] = ()
     gone: bool = False
@@ -74,7 +77,7 @@ class RawDevice:
         return (text_of(raw) or None) if isinstance(raw, bytes) else None
 
 
-Known = dict[tuple[bytes, Speed | None], Described]
+Known = dict[tuple[bytes, Speed | None], tuple[Described, tuple[InterfaceFormats, ...]]]
 """Descriptors read in this look already: several devices of one model tell the same."""
 
 
@@ -104,6 +107,7 @@ def settled(raw: RawDevice, stuck: bool) -> RawDevice:
     copy = RawDevice(raw.place, dict(raw.attributes), dict(raw.late), list(raw.interfaces))
     copy.attributes.update(copy.late)
     copy.speed, copy.described, copy.has_descriptors = raw.speed, raw.described, raw.has_descriptors
+    copy.formats = raw.formats
     copy.awaited, copy.gone, copy.stuck = raw.awaited, raw.gone, stuck
     return copy
 
@@ -115,8 +119,8 @@ def _parse(raw: RawDevice, known: Known) -> None:
         raw.has_descriptors = True
         key = (blob, raw.speed[0] if raw.speed else None)
         if key not in known:
-            known[key] = parse_descriptors(*key)
-        raw.described = known[key]
+            known[key] = parse_descriptors(*key), parse_formats(blob)
+        raw.described, raw.formats = known[key]
 
 
 def _read_interface(tree: Tree, folder: str, number: int, described: bool) -> RawInterface:
