@@ -14,13 +14,13 @@ from wizard.plan.arrange.model import Model, Sum
 TIME_BUDGET: dict[Settings, str] = {"greatest": "periodic_time", "current": "periodic_time_active"}
 
 
-def read_places(model: Model, movable: Iterable[Plug], values: Sequence[float]) -> dict[str, str]:
+def read_places(model: Model, values: Sequence[float]) -> dict[str, str]:
     """Concrete places for an answer: what stays stays; the others take the places of their shelf in order, those
     that were free all along before those that must be cleared first."""
     desk = model.desk
     arrangement = as_it_is(desk)
     was_taken = set(arrangement.values())
-    leaving = [p for p in movable if values[model.stay[p.id]] < 0.5]
+    leaving = [p for p in desk.movable if values[model.stay[p.id]] < 0.5]
     gone = {p.id for p in leaving}
     taken = {at for plug, at in arrangement.items() if plug not in gone}
     for plug in leaving:
@@ -44,7 +44,8 @@ def forbid(model: Model, entry: Entry, layout: Layout, arrangement: Mapping[str,
     sums = _presence(model, entry, plugs, layout)
     if sums is None:
         sums = [_just_so(model, plug, arrangement) for plug in _with_hubs(desk, plugs, arrangement)]
-    model.program.row([term for one in sums for term in one], high=float(len(sums) - 1))
+    name = f"{entry.budget}@{layout.was(entry.where)}"
+    model.program.row([term for one in sums for term in one], high=float(len(sums) - 1), name=name)
 
 
 def _owner(desk: Desk, layout: Layout, device: str) -> str | None:

@@ -8,7 +8,7 @@ from wizard.bus.model import MBPS, Device, Snapshot
 from wizard.plan.arrange.desk import Desk, Place, Plug
 
 Arrangement = Mapping[str, str]
-"""Place by plug, both by id."""
+"""Place by plug, both by id. A plug that is not in it is unplugged, with whatever hangs on it."""
 
 
 class Layout:
@@ -35,8 +35,11 @@ class Layout:
         self.setup = self._told()
 
     def _settled(self, plug: Plug, device: Device) -> Device | None:
-        """One half of a plug where it is put; None for a fast half that finds no fast wires and is a hub."""
-        place = self._desk.places[self._arrangement[plug.id]]
+        """One half of a plug where it is put; None if it is unplugged, or the fast half of a hub without fast wires."""
+        at = self._arrangement.get(plug.id)
+        if at is None:
+            return None
+        place = self._desk.places[at]
         slow, fast = self.name(place, place.slow), self.name(place, place.fast)
         chosen = fast if device.is_super and fast is not None else slow
         if chosen is None or (device.is_super and fast is None and device.hub is not None and len(plug.halves) > 1):
@@ -61,9 +64,10 @@ class Layout:
             self._hubs[half] = half  # a snapshot with a ring of hubs ends here
             plug = self._desk.plug_of.get(half)
             if plug is not None:
-                place = self._desk.places[self._arrangement[plug]]
+                at = self._arrangement.get(plug)
                 fast = self._desk.tree.devices[half].is_super
-                self._hubs[half] = self.name(place, place.fast if fast else place.slow)
+                place = None if at is None else self._desk.places[at]
+                self._hubs[half] = None if place is None else self.name(place, place.fast if fast else place.slow)
         return self._hubs[half]
 
     def was(self, where: str) -> str:

@@ -38,6 +38,7 @@ class Model:
     desk: Desk
     settings: Settings
     hubs_move: bool
+    helper: str | None = None
     program: Program = field(default_factory=Program)
     shelves: list[Shelf] = field(default_factory=list)
     stay: dict[str, int] = field(default_factory=dict)
@@ -95,7 +96,7 @@ class Model:
         return self._under[key]
 
     def _can_change_root(self, hub: Plug) -> bool:
-        return self.hubs_move and any(self.desk.plugs[h].movable for h in self._chain(hub))
+        return any(self.may_move(self.desk.plugs[h]) for h in self._chain(hub))
 
     def _root_now(self, hub: Plug) -> str:
         return self.desk.places[self.desk.plugs[self._chain(hub)[-1]].at].hub
@@ -122,7 +123,7 @@ class Model:
 
     def may_move(self, plug: Plug) -> bool:
         """Whether this program may put a plug elsewhere."""
-        return plug.movable and (self.hubs_move or not plug.is_hub)
+        return plug.movable and (self.hubs_move or not plug.is_hub or plug.id == self.helper)
 
     def asks(self, plug: Plug, kind: ControllerKind) -> Asks:
         """What a plug asks below a controller of that kind."""
@@ -132,12 +133,13 @@ class Model:
         return self._asks[key]
 
 
-def build(desk: Desk, settings: Settings, hubs_move: bool) -> Model:
+def build(desk: Desk, settings: Settings, hubs_move: bool, helper: str | None = None) -> Model:
     """The program for a desk: choices, then every budget that adds up. Costs are set by whoever solves it.
 
-    Without `hubs_move` hubs stay where they are, which makes the program much smaller.
+    Without `hubs_move` hubs stay where they are, which makes the program much smaller. A `helper` is a new plug
+    that must leave its box.
     """
-    model = Model(desk, settings, hubs_move)
+    model = Model(desk, settings, hubs_move, helper)
     _choices(model)
     model.chosen()
     _supplies(model)
@@ -163,11 +165,13 @@ def _choices(model: Model) -> None:
                 model.put[plug.id, number] = program.variable()
                 ways.append((model.put[plug.id, number], 1.0))
         program.row(ways, 1.0, 1.0)
+    if model.helper is not None:
+        program.row([(model.stay[model.helper], 1.0)], high=0.0)
     sitting = {plug.at: plug for plug in desk.plugs.values()}
     for number, shelf in enumerate(model.shelves):
         taken: Sum = [(v, 1.0) for (_, s), v in model.put.items() if s == number]
         taken += [(model.stay[sitting[p.id].id], 1.0) for p in shelf.places if p.id in sitting]
-        program.row(taken, high=float(len(shelf.places)), name=f"sockets of {shelf.key[0]}")
+        program.row(taken, high=float(len(shelf.places)), name=f"sockets@{shelf.key[0]}")
 
 
 def _supplies(model: Model) -> None:

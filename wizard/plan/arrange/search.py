@@ -11,6 +11,7 @@ from math import ceil
 from wizard.budget.entry import Entry
 from wizard.budget.ledger import build_ledger
 from wizard.budget.periodic import Settings
+from wizard.plan.arrange.clash import clashing
 from wizard.plan.arrange.cuts import TIME_BUDGET, forbid, read_places
 from wizard.plan.arrange.desk import Desk
 from wizard.plan.arrange.layout import Layout
@@ -38,13 +39,15 @@ class Found:
     layout: Layout
     ledger: tuple[Entry, ...]
     moved: tuple[str, ...]
+    settings: Settings
     proven: bool
     at_least: int
 
 
 @dataclass(frozen=True)
 class Blocked:
-    """No arrangement holds all budgets; `names` are those that clash, as `budget@place`."""
+    """No arrangement holds all budgets; `names` are the fewest found that can't be held together, as `budget@place`
+    (`sockets@hub`: there are not enough of them)."""
 
     names: tuple[str, ...]
 
@@ -54,16 +57,19 @@ class OutOfTime:
     """Time ran out, or the user called it off, before any sound arrangement was found."""
 
 
-def search(desk: Desk, settings: Settings, clock: Clock) -> Found | Blocked | OutOfTime:
-    """The best arrangement of a desk, or why there is none.
+def search(desk: Desk, settings: Settings, clock: Clock, helper: str | None = None) -> Found | Blocked | OutOfTime:
+    """The best arrangement of a desk, or why there is none. `helper` is a new plug that must be used; putting it in
+    counts as no move.
 
     First with every hub left where it is, which is quick; then it is proven that moving hubs gives nothing
     better, or that better way is taken.
     """
-    first = _Search(desk, settings, clock, hubs_move=False).run()
-    if not any(p.is_hub for p in desk.movable) or (isinstance(first, Found) and len(first.moved) == 0):
+    first = _Search(desk, settings, clock, False, helper).run()
+    if not any(p.is_hub and p.id != helper for p in desk.movable) or (
+        isinstance(first, Found) and len(first.moved) == 0
+    ):
         return first
-    whole = _Search(desk, settings, clock, hubs_move=True)
+    whole = _Search(desk, settings, clock, True, helper)
     if isinstance(first, Found):
         return whole.improve(first)
     return whole.run() if not isinstance(first, OutOfTime) else first
@@ -80,13 +86,16 @@ class _Sound:
 
 
 class _Search:
-    def __init__(self, desk: Desk, settings: Settings, clock: Clock, hubs_move: bool) -> None:
+    def __init__(self, desk: Desk, settings: Settings, clock: Clock, hubs_move: bool, helper: str | None) -> None:
         self.desk = desk
         self.settings = settings
         self.clock = clock
-        self.model: Model = build(desk, settings, hubs_move)
-        self.movable = [p for p in desk.movable if self.model.may_move(p)]
-        self.shut: set[str] = set()
+        self.model: Model = build(desk, settings, hubs_move, helper)
+        self.helper = helper
+        self.movable = [p for p in desk.movable if self.model.may_move(p) and p.id != helper]
+        self.summed = {
+            row.name for row in self.model.program.rows if row.name.partition("@")[0] in (*HELD, "periodic_time")
+        }
 
     def run(self) -> Found | Blocked | OutOfTime:
         """The best by all aims, from nothing."""
@@ -113,18 +122,18 @@ class _Search:
         if worth == least:
             return known  # one plug that the system knows again: no arrangement that moves anything costs less
         self._hold(costs, worth - 1 - least * len(self.movable) - self._numberless())
-        better = self._minimise(costs)
+        better = self._minimise(costs, why_not=False)
         if isinstance(better, _Sound):
             return self._found(better, len(better.moved) if better.proven else 1)
         proven = known.proven and isinstance(better, Blocked)
         return replace(known, proven=proven, at_least=known.at_least if proven else min(known.at_least, 1))
 
     def _found(self, best: _Sound, at_least: int) -> Found:
-        return Found(best.arrangement, best.layout, best.ledger, best.moved, best.proven, at_least)
+        return Found(best.arrangement, best.layout, best.ledger, best.moved, self.settings, best.proven, at_least)
 
     def _next(self, best: _Sound, costs: Mapping[int, float]) -> _Sound:
         """The best by one more aim; the one before, unproven, if time runs out."""
-        better = self._minimise(costs)
+        better = self._minimise(costs, why_not=False)
         return better if isinstance(better, _Sound) else replace(best, proven=False)
 
     # --- aims: every cost counts what stays, so that nothing moved costs least ------------------------------------
@@ -150,30 +159,30 @@ class _Search:
         """The smallest share of any budget that stays free, by mean bus time."""
         room = self.model.program.variable(whole=False)
         for row in list(self.model.program.rows):
-            if "@" in row.name and row.high > 0 and row.terms:
+            if row.name in self.summed and row.high > 0 and row.terms:
                 self.model.program.row([*row.terms, (room, row.high)], high=row.high)
         return {room: -1.0}
 
     # --- solve, reckon, cut -----------------------------------------------------------------------------------
 
-    def _minimise(self, costs: Mapping[int, float]) -> _Sound | Blocked | OutOfTime:
+    def _minimise(self, costs: Mapping[int, float], why_not: bool = True) -> _Sound | Blocked | OutOfTime:
+        """Solve until the engine agrees. `why_not`: say which budgets clash where nothing is possible."""
         while True:
             left = self.clock.left()
             answer = solve(self.model.program, costs, left, self.clock.stop) if left > 0 else Answer("stopped")
             if answer.status == "infeasible":
-                return Blocked(tuple(sorted(self.shut)))
+                return Blocked(clashing(self.model.program, self.clock.left, self.clock.stop) if why_not else ())
             if not answer.values:
                 return OutOfTime()
-            arrangement = read_places(self.model, self.movable, answer.values)
+            arrangement = read_places(self.model, answer.values)
             layout = Layout(self.desk, arrangement)
             ledger = build_ledger(layout.snapshot, layout.setup)
             over = [e for e in ledger if e.state == "over" and self._must_hold(e)]
             if not over:
-                moved = tuple(p for p, at in arrangement.items() if at != self.desk.plugs[p].at)
+                moved = tuple(p.id for p in self.movable if arrangement[p.id] != p.at)
                 return _Sound(arrangement, layout, ledger, moved, answer.status == "optimal", answer.bound)
             for entry in over:
                 forbid(self.model, entry, layout, arrangement)
-                self.shut.add(f"{entry.budget}@{layout.was(entry.where)}")
 
     def _must_hold(self, entry: Entry) -> bool:
         return entry.budget in HELD or entry.budget == TIME_BUDGET[self.settings]

@@ -1,0 +1,117 @@
+"""Arrangements side by side: one that costs nothing, one with something small bought, one with the case opened.
+
+A later kind is offered only where an earlier one can't hold all budgets, or only with many plugs moved.
+"""
+
+from typing import Literal
+
+from pydantic import Field
+
+from wizard.budget.entry import Entry
+from wizard.budget.ledger import build_ledger
+from wizard.budget.periodic import Settings
+from wizard.budget.setup import Setup
+from wizard.bus.document import Document
+from wizard.bus.model import Snapshot
+from wizard.plan.arrange.cuts import TIME_BUDGET
+from wizard.plan.arrange.desk import Desk, survey
+from wizard.plan.arrange.moves import PlugMove, in_order
+from wizard.plan.arrange.purchases import Helper, HelperKind, helper_plug, specification, with_helper
+from wizard.plan.arrange.search import HELD, Blocked, Clock, Found, OutOfTime, search
+
+MANY_MOVES = 4
+"""From so many moves on something bought is worth a look: common practice (no source)."""
+
+BOUGHT: tuple[tuple[Literal["purchase", "opens_case"], tuple[HelperKind, ...]], ...] = (
+    ("purchase", ("hub_usb2", "hub_usb3")),
+    ("opens_case", ("card",)),
+)
+
+
+class Option(Document):
+    """One way out. `moves` are in order; `adds` is what to buy; `after` the ledger it leads to.
+
+    `settings` says whether bus time holds even for the greatest settings of every device or for those in use now.
+    `proven_best` is true if nothing better exists by the aims; else `gap` is the share of the moves that might be
+    saved.
+    """
+
+    kind: Literal["free", "purchase", "opens_case"]
+    moves: tuple[PlugMove, ...]
+    adds: tuple[Helper, ...] = ()
+    opens_case: bool = False
+    after: tuple[Entry, ...]
+    settings: Settings
+    proven_best: bool
+    gap: float | None = None
+
+
+class Arrangements(Document):
+    """What the planner found. `clash` names budgets that can't be held together without buying anything, empty if
+    they can; `unfinished` says that time ran out before anything was found."""
+
+    options: tuple[Option, ...] = ()
+    clash: tuple[str, ...] = Field(default=())
+    unfinished: bool = False
+
+
+def overdrawn(ledger: tuple[Entry, ...]) -> tuple[Entry, ...]:
+    """What an arrangement could mend."""
+    return tuple(e for e in ledger if e.state == "over" and (e.budget in HELD or e.budget in TIME_BUDGET.values()))
+
+
+def arrange(snapshot: Snapshot, setup: Setup, clock: Clock) -> Arrangements:
+    """The options for a snapshot; none if nothing is overdrawn. Pure but for the clock it is given."""
+    if not overdrawn(build_ledger(snapshot, setup)):
+        return Arrangements()
+    desk = survey(snapshot, setup)
+    found = _best(desk, clock, None)
+    options: list[Option] = []
+    clash: tuple[str, ...] = ()
+    if isinstance(found, Found):
+        options.append(_option("free", desk, found))
+    elif isinstance(found, Blocked):
+        clash = found.names
+    for kind, helpers in BOUGHT:
+        if options and len(options[-1].moves) < MANY_MOVES:
+            break
+        bought = _first_that_fits(desk, clock, kind, helpers)
+        if bought is not None and (not options or len(bought.moves) < len(options[-1].moves)):
+            options.append(bought)
+    return Arrangements(options=tuple(options), clash=clash, unfinished=not options and isinstance(found, OutOfTime))
+
+
+def _best(desk: Desk, clock: Clock, helper: str | None) -> Found | Blocked | OutOfTime:
+    """For the greatest settings if that can be had, else for those in use now."""
+    found = search(desk, "greatest", clock, helper)
+    if isinstance(found, Blocked):
+        now = search(desk, "current", clock, helper)
+        return now if isinstance(now, Found | Blocked) else found
+    return found
+
+
+def _first_that_fits(
+    desk: Desk, clock: Clock, kind: Literal["purchase", "opens_case"], helpers: tuple[HelperKind, ...]
+) -> Option | None:
+    for helper in helpers:
+        wider = with_helper(desk, helper)
+        found = _best(wider, clock, helper_plug(helper))
+        if isinstance(found, Found):
+            return _option(kind, wider, found, specification(wider, helper, found.arrangement))
+    return None
+
+
+def _option(
+    kind: Literal["free", "purchase", "opens_case"], desk: Desk, found: Found, helper: Helper | None = None
+) -> Option:
+    moves = in_order(desk, found.arrangement)
+    return Option(
+        kind=kind,
+        moves=moves,
+        adds=() if helper is None else (helper,),
+        opens_case=kind == "opens_case",
+        after=found.ledger,
+        settings=found.settings,
+        proven_best=found.proven,
+        gap=None if found.proven or not found.moved else 1 - found.at_least / len(found.moved),
+    )
