@@ -18,7 +18,7 @@ STREAMS = (
 )
 
 
-FULL = (*STREAMS, device("1-2", "high", 100, serial="C"))
+FULL = (*STREAMS, device("1-2", "full", 100, iso(1023), serial="C"))
 """The same on a PC whose second and last socket is taken."""
 
 
