@@ -92,6 +92,7 @@ def facts_of(dialogue: Dialogue, known: Mapping[str, Any]) -> Facts:
         measured=frozenset(dialogue.start),
         signs=tuple(Sign(kind=kind, where="1-1", count=3) for kind in dialogue.signs),
         signs_known=bool(dialogue.signs),
+        platform=dialogue.platform,
     )
 
 

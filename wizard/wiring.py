@@ -194,6 +194,7 @@ def facts_of(case: Case, look: Look | None = None) -> Facts:
         signs=seen.signs,
         signs_known=case.log is not None,
         setup=told_setup(case),
+        platform=case.platform,
     )
 
 

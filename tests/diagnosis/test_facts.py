@@ -53,6 +53,13 @@ def test_no_log_is_not_the_same_as_a_quiet_log() -> None:
     assert gather_facts(("lag",), {}, signs=(Sign(kind="reset"),)).holds(condition) is True
 
 
+def test_the_system_of_the_pc_is_known_or_not() -> None:
+    condition = Condition(platform=("windows",))
+    assert gather_facts(("lag",), {}, platform="windows").holds(condition) is True
+    assert gather_facts(("lag",), {}, platform="linux").holds(condition) is False
+    assert gather_facts(("lag",), {}).holds(condition) is None
+
+
 def test_signs_are_counted_with_their_repeats() -> None:
     told = gather_facts(("lag",), {}, signs=(Sign(kind="reset", where="1-1", count=3),))
     assert told.holds(Condition(sign=("reset",), at_least=3)) is True

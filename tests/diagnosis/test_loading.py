@@ -45,12 +45,13 @@ def test_a_broken_rulebook_gives_exactly_its_messages() -> None:
 @pytest.mark.parametrize(
     ("condition", "message"),
     [
-        ({}, "exactly one of observation, ledger, sign, symptom"),
+        ({}, "exactly one of observation, ledger, sign, symptom, platform"),
         ({"observation": "when", "ledger": "slots", "state": ["over"]}, "exactly one of"),
         ({"observation": "when"}, "needs any_of, at_least or at_most"),
         ({"observation": "when", "any_of": ["a"], "at_least": 1}, "either any_of or bounds"),
         ({"ledger": "slots"}, "needs state"),
         ({"sign": ["reset"], "state": ["over"]}, "state and place go with ledger only"),
+        ({"platform": ["plan9"]}, "Input should be 'windows', 'linux', 'macos' or 'other'"),
         ({"symptom": ["lag"], "at_least": 2}, "at_least and at_most go with observation or sign"),
     ],
 )

@@ -31,7 +31,7 @@ def random_facts(book_of: wiring.Services, chance: random.Random) -> Facts:
     for observation in chance.sample(book.observations, chance.choice((0, 1, 2, 4, 8, 12))):
         values = (*observation.answers(), "unknown") if observation.answers() else (1.0, 20.0, 800.0)
         known[observation.id] = chance.choice(values)
-    return Facts(symptoms=symptoms, observations=known)
+    return Facts(symptoms=symptoms, observations=known, platform=chance.choice(("windows", "linux", "macos", None)))
 
 
 @pytest.mark.parametrize(("seed", "states"), [(4, FEW), pytest.param(5, MANY, marks=pytest.mark.slow)])

@@ -22,7 +22,8 @@ _WORST_FIRST: tuple[State, ...] = ("over", "unknown", "tight", "room")
 @dataclass(frozen=True)
 class Facts:
     """Everything the rules may look at. `symptoms` starts with the worst one; `measured` names the observations
-    that the program filled in by itself; `ledger` and `signs` hold what concerns the subject."""
+    that the program filled in by itself; `ledger` and `signs` hold what concerns the subject; `platform` is the system
+    of the PC, where it is known."""
 
     symptoms: tuple[str, ...]
     subject: tuple[str, ...] = ()
@@ -31,6 +32,7 @@ class Facts:
     signs: tuple[Sign, ...] = ()
     signs_known: bool = False
     ledger: tuple[Entry, ...] = ()
+    platform: str | None = None
 
     def with_answer(self, observation: str, value: Any) -> "Facts":
         """The facts if that answer were given."""
@@ -62,6 +64,8 @@ class Facts:
         if condition.sign:
             seen = sum(s.count for s in self.signs if s.kind in condition.sign)
             return True if seen >= (condition.at_least or 1) else False if self.signs_known else None
+        if condition.platform:
+            return None if self.platform is None else self.platform in condition.platform
         return any(s in condition.symptom for s in self.symptoms)
 
     def _observed(self, condition: Condition) -> bool | None:
@@ -107,6 +111,7 @@ def gather_facts(
     signs: tuple[Sign, ...] = (),
     signs_known: bool = False,
     setup: Setup | None = None,
+    platform: str | None = None,
 ) -> Facts:
     """Facts of one case. What the user said stands before what was measured; entries and signs that belong to
     other places than the subject's are left out; without a subject, all count."""
@@ -123,6 +128,7 @@ def gather_facts(
         signs=tuple(s for s in signs if places is None or _sign_concerns(s, tree, places)),
         signs_known=signs_known or bool(signs),
         ledger=tuple(e for e in ledger if places is None or _base(e.where) in places),
+        platform=platform,
     )
 
 

@@ -58,13 +58,14 @@ class Cause(Strict):
 
 
 class Condition(Strict):
-    """One thing that can be true of a case. Exactly one of `observation`, `ledger`, `sign`, `symptom`.
+    """One thing that can be true of a case. Exactly one of `observation`, `ledger`, `sign`, `symptom`, `platform`.
 
     observation: true if any of its values stands in `any_of`, or its number lies in [`at_least`, `at_most`].
     ledger: true if an entry of that budget that concerns the subject is in one of `state`; `place` narrows it
     to a `bus`, a `translator` or a `socket`.
     sign: true if one of these kinds was seen at least `at_least` times (default once).
     symptom: true if the case has one of these symptoms.
+    platform: true if the case is on one of these systems.
     """
 
     observation: str | None = None
@@ -76,12 +77,13 @@ class Condition(Strict):
     place: Literal["bus", "translator", "socket"] | None = None
     sign: tuple[str, ...] = ()
     symptom: tuple[str, ...] = ()
+    platform: tuple[Literal["windows", "linux", "macos", "other"], ...] = ()
 
     @model_validator(mode="after")
     def _one_subject(self) -> Self:
-        named = [bool(self.observation), bool(self.ledger), bool(self.sign), bool(self.symptom)]
+        named = [bool(v) for v in (self.observation, self.ledger, self.sign, self.symptom, self.platform)]
         if named.count(True) != 1:
-            raise ValueError("a condition names exactly one of observation, ledger, sign, symptom")
+            raise ValueError("a condition names exactly one of observation, ledger, sign, symptom, platform")
         bounds = self.at_least is not None or self.at_most is not None
         if self.observation and not self.any_of and not bounds:
             raise ValueError("a condition over an observation needs any_of, at_least or at_most")
@@ -93,7 +95,7 @@ class Condition(Strict):
             raise ValueError("state and place go with ledger only")
         if not self.observation and self.any_of:
             raise ValueError("any_of goes with observation only")
-        if (self.ledger or self.symptom) and bounds:
+        if (self.ledger or self.symptom or self.platform) and bounds:
             raise ValueError("at_least and at_most go with observation or sign")
         return self
 

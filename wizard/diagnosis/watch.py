@@ -91,7 +91,8 @@ class Watch:
         usual, entropy = self.usual
         columns = zip(usual, self.table.by_answer, strict=True)
         expected = [others * chance + sum(map(mul, shares, column)) for chance, column in columns]
-        return _entropy(expected) - others * entropy - sum(map(mul, shares, self.table.entropies))
+        known: float = others * entropy + sum(map(mul, shares, self.table.entropies))
+        return _entropy(expected) - known
 
 
 def watches(rulebook: Rulebook) -> Mapping[str, Watch]:
