@@ -146,7 +146,7 @@ def _get_venv() -> None:
 
 def _install_libraries(home: Home, purpose: str) -> None:
     lock = home.checkout / "packaging" / LOCKS[purpose]
-    say("fetching the libraries it needs (once; about 100 MB)")
+    say("fetching the libraries it needs (once; about 120 MB)")
     reason = _pip(home, _locked(lock))
     if reason == "no_qt" and purpose == "run":
         say("Qt's makers build nothing for this system, so there will be no window; the terminal works")
@@ -186,6 +186,7 @@ EXPLAINED = {
     "hash": "a fetched file is not the one the lock file names, so nothing was installed (details: {log})",
     "disk": "the disk is full; make room (about 600 MB), then run this again",
     "no_qt": "Qt's makers build nothing for this system, and the tests need it (details: {log})",
+    "not_built": "one of the libraries is not built for this system or this Python (details: {log})",
     "other": "the libraries could not be installed; the details are in {log}",
 }
 
@@ -197,6 +198,7 @@ def failure(log: str) -> str:
         "disk": ("No space left on device", "not enough space on the disk"),
         "offline": ("NewConnectionError", "NameResolutionError", "ConnectTimeoutError", "ProxyError", "SSLError"),
         "no_qt": tuple(f"No matching distribution found for {name}" for name in QT),
+        "not_built": ("No matching distribution found for",),
     }
     lowered = log.lower()
     for reason, texts in signs.items():

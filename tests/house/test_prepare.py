@@ -20,6 +20,7 @@ PIP_SAID = {
     "hash": "ERROR: THESE PACKAGES DO NOT MATCH THE HASHES FROM THE REQUIREMENTS FILE.",
     "disk": "ERROR: Could not install packages due to an OSError: [Errno 28] No space left on device",
     "no_qt": "ERROR: No matching distribution found for pyside6-essentials==6.12.0",
+    "not_built": "ERROR: No matching distribution found for highspy==1.15.1",
     "other": "ERROR: Something nobody has seen yet",
 }
 # As `ldd` of glibc prints it.
