@@ -9,6 +9,7 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
+from time import monotonic
 from typing import Literal
 
 from wizard.budget.kinds import DeviceKind, load_kinds
@@ -30,6 +31,8 @@ from wizard.diagnosis.rulebook import Rulebook
 from wizard.diagnosis.texts import Texts
 from wizard.observe import captured, kernel_log, live
 from wizard.observe.seen import Seen, Watcher
+from wizard.plan.arrange.options import Arrangements, arrange
+from wizard.plan.arrange.search import Clock
 from wizard.plan.compare import compare_looks
 from wizard.plan.lint import lint_remedies
 from wizard.plan.loading import load_remedies
@@ -52,6 +55,9 @@ from wizard.store.logs import read_log as read_log_bytes
 Source = Literal["live", "captured", "described", "demo"]
 
 DRIVE_SYMPTOM = "drive_missing"
+
+REPORT_SECONDS = 5.0
+"""How long a report waits for the planner: common practice (no source)."""
 
 
 @dataclass(frozen=True)
@@ -198,8 +204,23 @@ def facts_of(case: Case, look: Look | None = None) -> Facts:
     )
 
 
+def arrangements(case: Case, seconds: float = 20.0, stop: Callable[[], bool] = lambda: False) -> Arrangements:
+    """The best ways to plug what hangs on a case's bus, found within so many seconds; none if nothing is overdrawn
+    or there is no look. Slow: the search is exact."""
+    if case.snapshot is None:
+        return Arrangements()
+    ends = monotonic() + seconds
+    return arrange(case.snapshot, told_setup(case), Clock(lambda: ends - monotonic(), stop))
+
+
+def with_arrangements(advice: Advice, found: Arrangements) -> Advice:
+    """Advice with the planner's options in its plan."""
+    plan = advice.plan.model_copy(update={"options": found.options, "clash": found.clash})
+    return advice.model_copy(update={"plan": plan})
+
+
 def advise(services: Services, case: Case) -> Advice:
-    """Ranked causes with their reasons, the next useful question, and the plan."""
+    """Ranked causes with their reasons, the next useful question, and the plan; quick, so without arrangements."""
     facts = facts_of(case)
     findings = rank(services.rulebook, services.texts, facts)
 
@@ -289,7 +310,8 @@ def read_log(source: Path | str, tell: Callable[[str], None] = lambda _note: Non
 def report_material(services: Services, case: Case, keep: frozenset[str] = frozenset()) -> Material:
     """The report of a case, with serial numbers and names left out unless `keep` holds "serials" or "names"."""
     shown = redact(case, keep)
-    return material_of(shown, look_of(shown), advise(services, shown), services.texts, keep)
+    advice = with_arrangements(advise(services, shown), arrangements(shown, REPORT_SECONDS))
+    return material_of(shown, look_of(shown), advice, services.texts, keep)
 
 
 def report_text(services: Services, case: Case, keep: frozenset[str] = frozenset()) -> str:

@@ -10,6 +10,7 @@ from pydantic import Field, model_validator
 
 from wizard.bus.document import Document
 from wizard.diagnosis.rulebook import Condition, Strict
+from wizard.plan.arrange.options import Option
 
 Spend = Literal["none", "low", "medium", "high"]
 Risk = Literal["none", "low", "data", "injury"]
@@ -94,7 +95,9 @@ class Step(Document):
 
 
 class Plan(Document):
-    """Steps in the order to try them; `options` are the arrangements of a re-plug planner."""
+    """Steps in the order to try them; `options` are the arrangements of the planner, where it was asked, and `clash`
+    the budgets that can't be held together without buying anything."""
 
     steps: tuple[Step, ...] = ()
-    options: tuple[Document, ...] = ()
+    options: tuple[Option, ...] = ()
+    clash: tuple[str, ...] = ()

@@ -13,6 +13,7 @@ from wizard.case.documents import Advice, Look
 from wizard.case.model import Case
 from wizard.diagnosis.texts import Texts
 from wizard.report.advice_part import cause_words, findings_section, percent, plan_section, unknown_section
+from wizard.report.arrange_part import options_section
 from wizard.report.blocks import Block, Item, Listing, Material, Para, Section
 from wizard.report.bus_part import bus_section
 from wizard.report.case_part import done_section, symptom_words, trouble_section
@@ -35,10 +36,11 @@ def material_of(case: Case, look: Look, advice: Advice, texts: Texts, kept: froz
         findings_section(advice, texts),
         unknown_section(case, look, advice, texts),
         plan_section(advice),
+        options_section(advice.plan, look, texts),
         done_section(case, look, advice.plan, texts),
         _versions_section(case, look, texts),
     )
-    return Material(title, _privacy_words(kept), sections)
+    return Material(title, _privacy_words(kept), tuple(s for s in sections if s is not None))
 
 
 def _summary_section(case: Case, look: Look, advice: Advice, texts: Texts) -> Section:

@@ -5,6 +5,7 @@ from pathlib import Path
 
 from wizard import wiring
 from wizard.report.advice_part import findings_section, plan_section, unknown_section
+from wizard.report.arrange_part import options_section
 from wizard.terminal.judging import DONE, STANDS_OUT, one_leads
 from wizard.terminal.screen import Screen
 
@@ -21,11 +22,15 @@ def run(args: Namespace, screen: Screen) -> int:
     """Advise, print, and say by the exit code whether one cause leads."""
     case = wiring.open_case(args.case)
     services = wiring.load_services()
-    advice = wiring.advise(services, case)
+    found = wiring.arrangements(case)
+    advice = wiring.with_arrangements(wiring.advise(services, case), found)
     if args.json:
         screen.document(advice)
     else:
         screen.section(findings_section(advice, services.texts))
         screen.section(unknown_section(case, wiring.look_of(case), advice, services.texts))
         screen.section(plan_section(advice))
+        options = options_section(advice.plan, wiring.look_of(case), services.texts)
+        if options is not None:
+            screen.section(options)
     return STANDS_OUT if one_leads(advice.causes) else DONE

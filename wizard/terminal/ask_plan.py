@@ -8,6 +8,7 @@ from wizard.bus.errors import BadInputError
 from wizard.case.documents import Look
 from wizard.case.model import Case, Outcome, Recheck, StepMark
 from wizard.report.advice_part import step_part
+from wizard.report.arrange_part import options_section
 from wizard.report.blocks import Item, Listing, Para
 from wizard.report.case_part import VERDICT_WORDS, comparison_items
 from wizard.report.redaction import KINDS
@@ -25,7 +26,13 @@ _MARKS: dict[Outcome | None, StepMark] = {
 def plan_page(desk: Desk, talk: Talk) -> Talk:
     """The next step that was not tried yet, its cautions first."""
     case = case_of(talk)
-    steps = wiring.advise(desk.services, case).plan.steps
+    advice = wiring.advise(desk.services, case)
+    if not case.marks and talk.look is not None:
+        found = wiring.with_arrangements(advice, wiring.arrangements(case))
+        options = options_section(found.plan, talk.look, desk.services.texts)
+        if options is not None:
+            desk.screen.section(options)
+    steps = advice.plan.steps
     step = next((s for s in steps if s.id not in case.marks), None)
     if step is None:
         desk.screen.say("Every step of the plan was tried or skipped.")

@@ -39,6 +39,7 @@ def play(services: wiring.Services, demo: Demo) -> Played:
         turns.append((question, answer))
         case = case.answered(question.observation, answer)
         advice = wiring.advise(services, case)
+    advice = wiring.with_arrangements(advice, wiring.arrangements(case))
     recheck = Recheck(snapshot=after.snapshot, signs=after.signs, outcome=demo.outcome)
     case = case.model_copy(update={"rechecks": (recheck,)})
     return Played(

@@ -18,12 +18,14 @@ from wizard.plan.arrange.layout import Layout, as_it_is
 
 class PlugMove(Document):
     """One move. `from_` and `to` are sockets by the ids they have now; `to` is None where a plug is laid aside for
-    a moment. `forgets` says that the system may take it for a new device there, having no serial number."""
+    a moment. `forgets` says that the system may take it for a new device there, having no serial number, and
+    `memory` what it then loses (`input`, `sound`, `serial`, `drive`, `printer`, `camera` or `other`)."""
 
     device: str
     from_: str | None = Field(alias="from")
     to: str | None
     forgets: bool = False
+    memory: str | None = None
 
 
 def in_order(desk: Desk, arrangement: Mapping[str, str]) -> tuple[PlugMove, ...]:
@@ -46,9 +48,23 @@ def in_order(desk: Desk, arrangement: Mapping[str, str]) -> tuple[PlugMove, ...]
         came_from = None if chosen in laid_aside else now[chosen]
         now[chosen] = arrangement[chosen]
         forgets = not desk.plugs[chosen].numbered
-        moves.append(PlugMove(device=chosen, from_=came_from, to=arrangement[chosen], forgets=forgets))
+        memory = _memory(desk, chosen) if forgets else None
+        moves.append(PlugMove(device=chosen, from_=came_from, to=arrangement[chosen], forgets=forgets, memory=memory))
         left.remove(chosen)
     return tuple(moves)
+
+
+MEMORY_BY_CLASS = {0x01: "sound", 0x02: "serial", 0x03: "input", 0x07: "printer", 0x08: "drive", 0x0E: "camera"}
+"""What a system remembers of a device, by interface class (USB-IF Defined Class Codes)."""
+
+
+def _memory(desk: Desk, plug: str) -> str:
+    devices = [desk.tree.devices[half] for half in desk.plugs[plug].halves]
+    classes = [i.class_code for d in devices for i in d.interfaces]
+    drivers = {i.driver or "" for d in devices for i in d.interfaces}
+    if any("serial" in d or d in ("ftdi_sio", "cp210x", "ch341", "pl2303") for d in drivers):
+        return "serial"
+    return next((MEMORY_BY_CLASS[c] for c in classes if c in MEMORY_BY_CLASS), "other")
 
 
 def _hub_of(desk: Desk, place: str) -> str | None:

@@ -1,0 +1,108 @@
+"""The planner's options in words: what to move where, in which order, what it leads to, what to buy."""
+
+from collections.abc import Iterator
+
+from wizard.bus.tree import BusTree
+from wizard.case.documents import Look
+from wizard.diagnosis.texts import Texts
+from wizard.plan.arrange.moves import PlugMove
+from wizard.plan.arrange.options import Option
+from wizard.plan.arrange.purchases import Helper
+from wizard.plan.steps import Plan
+from wizard.report.blocks import Block, Item, Listing, Para, Part, Section, Table
+from wizard.report.words import amount, device_words, limit_words, place_words, text_or
+
+_MOVING_CAUTIONS = ("save_work", "eject_drive", "motor_safe")
+"""What must be read before any plug is moved."""
+
+
+def options_section(plan: Plan, look: Look, texts: Texts) -> Section | None:
+    """The options side by side; None where the planner was not asked or had nothing to say."""
+    if not plan.options and not plan.clash:
+        return None
+    tree = BusTree(look.snapshot)
+    blocks: list[Block] = []
+    if plan.clash:
+        blocks.append(Para(texts["arrange.clash"]))
+        blocks.append(Listing(tuple(Item(_budget_words(name, tree, texts)) for name in plan.clash)))
+    if plan.options:
+        blocks.append(Para(texts["arrange.intro"]))
+    blocks.extend(_option(option, tree, texts) for option in plan.options)
+    return Section("arrangement", "Which plug goes where", tuple(blocks))
+
+
+def _option(option: Option, tree: BusTree, texts: Texts) -> Part:
+    blocks: list[Para | Listing | Table] = [
+        Para(text, "Careful", "warning")
+        for caution in _MOVING_CAUTIONS
+        if (text := texts.get(f"caution.{caution}.text")) is not None
+    ]
+    blocks += [Para(helper_words(helper, tree, texts), "To buy") for helper in option.adds]
+    blocks.append(Para(texts["arrange.order"]))
+    moves = (f"{n}. {line}" for n, move in enumerate(option.moves, 1) for line in _move(move, tree, texts))
+    blocks.append(Listing(tuple(Item(line) for line in moves)))
+    tightest = _tightest(option, tree, texts)
+    if tightest:
+        blocks.append(Para(tightest, texts["arrange.after"]))
+    if option.settings == "current":
+        blocks.append(Para(texts["arrange.current_only"]))
+    blocks.append(Para(texts["arrange.proven" if option.proven_best else "arrange.unproven"], tone="quiet"))
+    return Part(texts[f"arrange.kind.{option.kind}"], tuple(blocks))
+
+
+def _move(move: PlugMove, tree: BusTree, texts: Texts) -> Iterator[str]:
+    what = _plug_words(move.device, tree)
+    if move.to is None:
+        yield f"{what}: {texts['arrange.empties']}"
+        return
+    source = "from your hand" if move.from_ is None else f"from {socket_words(move.from_, tree)}"
+    line = f"{what}: {source} to {socket_words(move.to, tree)}."
+    if move.memory is not None:
+        line += f" {texts[f'arrange.memory.{move.memory}.before']} {texts[f'arrange.memory.{move.memory}.after']}"
+    yield line
+
+
+def _plug_words(device: str, tree: BusTree) -> str:
+    known = tree.devices.get(device)
+    return device_words(known) if known is not None else "the new hub"
+
+
+def socket_words(socket: str, tree: BusTree) -> str:
+    """A socket by its number and side: `socket 1-2 (rear)`; one of a new helper by its number there."""
+    if socket.startswith("900-1."):
+        return f"socket {socket.rsplit('.', 1)[1]} of the new hub"
+    if socket.startswith("900-"):
+        return f"socket {socket.rsplit('-', 1)[1]} of the new card"
+    known = tree.sockets.get(socket)
+    hub = tree.devices.get(known.hub) if known is not None else None
+    if hub is not None and not hub.root:
+        return f"socket {socket.rsplit('.', 1)[-1]} of {device_words(hub)}"
+    side = f", {known.place}" if known is not None and known.place else ""
+    return f"socket {socket} of the PC{side}"
+
+
+def helper_words(helper: Helper, tree: BusTree, texts: Texts) -> str:
+    """The specification of something to buy; never a brand."""
+    return texts[f"arrange.helper.{helper.kind}"].format(
+        sockets=helper.sockets,
+        amps=f"{(helper.supply_ma or 0) / 1000:g}",
+        metres=f"{helper.cable_m or 0:g}",
+        at=socket_words(helper.at, tree) if helper.at is not None else "",
+    )
+
+
+def _tightest(option: Option, tree: BusTree, texts: Texts) -> str | None:
+    limited = [e for e in option.after if e.used is not None and e.limit]
+    if not limited:
+        return None
+    entry = max(limited, key=lambda e: (e.used or 0.0) / (e.limit or 1.0))
+    title = text_or(texts, f"budget.{entry.budget}.title", entry.budget)
+    figures = f"{amount(entry.used, entry.unit)} of {limit_words(entry)}"
+    return f"{title}, {place_words(entry.where, tree, entry.budget)}: {figures}"
+
+
+def _budget_words(name: str, tree: BusTree, texts: Texts) -> str:
+    budget, _, where = name.partition("@")
+    if budget == "sockets":
+        return f"Free sockets: {place_words(where, tree)}"
+    return f"{text_or(texts, f'budget.{budget}.title', budget)}: {place_words(where, tree, budget)}"
