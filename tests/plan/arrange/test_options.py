@@ -83,3 +83,10 @@ def test_a_search_that_is_called_off_says_so() -> None:
     found = arrange(pc(2, *STREAMS), Setup(), Clock(lambda: 60.0, stop=lambda: True))
     assert found.options == ()
     assert found.unfinished
+
+
+def test_a_desk_that_can_not_be_is_not_searched() -> None:
+    """Forty hubs in series: the standard allows five (USB 2.0 §4.1.1)."""
+    chain = [hub("1-1" + ".1" * i) for i in range(40)]
+    found = arrange(pc(1, *chain), Setup(), FOREVER)
+    assert (found.options, found.unfinished) == ((), True)

@@ -55,6 +55,15 @@ class Arrangements(Document):
     unfinished: bool = False
 
 
+DEEPEST = 8
+"""Devices in series from a root hub on, beyond which a snapshot is not believed: seven tiers are the most there
+can be (USB 2.0 §4.1.1)."""
+
+MOST_CHOICES = 40_000
+"""Plugs times groups of sockets that a search takes on; 127 devices on 40 hubs are a fifth of it. Measured: beyond,
+building the program alone takes longer than people wait."""
+
+
 def overdrawn(ledger: tuple[Entry, ...]) -> tuple[Entry, ...]:
     """What an arrangement could mend."""
     return tuple(e for e in ledger if e.state == "over" and (e.budget in HELD or e.budget in TIME_BUDGET.values()))
@@ -65,6 +74,8 @@ def arrange(snapshot: Snapshot, setup: Setup, clock: Clock) -> Arrangements:
     if not overdrawn(build_ledger(snapshot, setup)):
         return Arrangements()
     desk = survey(snapshot, setup)
+    if not _can_be_searched(desk):
+        return Arrangements(unfinished=True)
     found = _best(desk, clock, None)
     options: list[Option] = []
     clash: tuple[str, ...] = ()
@@ -79,6 +90,12 @@ def arrange(snapshot: Snapshot, setup: Setup, clock: Clock) -> Arrangements:
         if bought is not None and (not options or len(bought.moves) < len(options[-1].moves)):
             options.append(bought)
     return Arrangements(options=tuple(options), clash=clash, unfinished=not options and isinstance(found, OutOfTime))
+
+
+def _can_be_searched(desk: Desk) -> bool:
+    deepest = max((len(desk.tree.path(p.id)) for p in desk.plugs.values()), default=0)
+    strips = {(p.hub, p.fast is None, p.where, p.group) for p in desk.places.values()}
+    return deepest <= DEEPEST and len(desk.movable) * len(strips) <= MOST_CHOICES
 
 
 def _best(desk: Desk, clock: Clock, helper: str | None) -> Found | Blocked | OutOfTime:
