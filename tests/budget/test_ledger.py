@@ -153,6 +153,25 @@ def test_a_device_with_unreadable_descriptors_makes_its_bus_unknown() -> None:
     assert entry(ledger(mute), "periodic_time", "usb1").state == "unknown"
 
 
+def test_what_could_not_be_read_never_shows_as_room() -> None:
+    lost = Device(id="1-1", parent="usb1", speed="full")
+    found = ledger(lost)
+    for budget, where in (("periodic_time", "usb1/tt1"), ("endpoints", "0000:00:14.0")):
+        assert (entry(found, budget, where).used, entry(found, budget, where).state) == (None, "unknown")
+    fast = build_ledger(snapshot(controller(), root(2, "super"), Device(id="2-1", parent="usb2", speed="super")))
+    assert entry(fast, "link_rate", "2-1").state == "unknown"
+
+
+def test_a_setting_nobody_tells_is_not_taken_for_silence() -> None:
+    """Setting 0 of a sound interface is silent; whether it is the one in use is not told on every system."""
+    settings = (Alternate(number=0), Alternate(number=1, endpoints=(iso(1023),)))
+    player = device("1-1", "full", interfaces=(Interface(number=1, alternates=settings),))
+    found = entry(ledger(player), "periodic_time_active", "usb1/tt1")
+    assert (found.used, found.state, found.basis) == (None, "unknown", "assumed")
+    assert found.note is not None
+    assert "at most 806.166" in found.note  # row bt-lx-fs-in-iso-1023
+
+
 def test_superspeed_devices_take_no_time_of_the_usb_2_bus() -> None:
     found = build_ledger(snapshot(controller(), root(1), root(2, "super"), device("2-1", "super", 100, iso(1024, 125))))
     assert entry(found, "periodic_time", "usb1").used == 0

@@ -65,10 +65,15 @@ def _limit(reported: int | None, told: int | None, known: Limit | None) -> tuple
 def _endpoints(tree: BusTree, controller: Controller, setup: Setup) -> Entry:
     devices = _devices_of(tree, controller)
     parts = tuple(Part(who=d.id, used=endpoints_now(d)) for d in devices)
-    used = sum(p.used for p in parts)
+    unread = [d.id for d in devices if d.is_unread]
+    least = sum(p.used for p in parts)
     known = ENDPOINT_LIMIT_BY_PCI.get(_pci(controller))
     limit, basis, source = _limit(controller.endpoint_limit, setup.endpoint_limit.get(controller.id), known)
     bracket = ENDPOINT_BRACKET if limit is None else None
+    # What could not be read takes at least its control endpoint: enough to say over, never enough to say room.
+    used = None if unread and state_of(least, limit, bracket) != "over" else least
+    note = f"At least {least:g}: {', '.join(unread)} could not be read" if unread else None
+    guessed = any(not i.setting_is_known for d in devices for i in d.interfaces)
     return Entry(
         budget="endpoints",
         where=controller.id,
@@ -77,12 +82,12 @@ def _endpoints(tree: BusTree, controller: Controller, setup: Setup) -> Entry:
         bracket=bracket,
         unit="endpoints",
         state=state_of(used, limit, bracket),
-        basis="declared",
+        basis="unknown" if unread else "assumed" if guessed else "declared",
         limit_basis=basis,
         source=source or ENDPOINT_SOURCE,
         settles="controller_kind" if limit is None else None,
-        parts=parts,
-        note=ENDPOINT_NOTE if limit is None else None,
+        parts=parts if used is not None else (),
+        note=note or (ENDPOINT_NOTE if limit is None else None),
         greatest=float(sum(endpoints_greatest(d) for d in devices)),
     )
 

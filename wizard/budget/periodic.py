@@ -27,6 +27,9 @@ LONGEST_PERIOD: dict[ControllerKind, int] = {"uhci": 32, "ohci": 32, "ehci": 8, 
 EHCI (Linux 6.1, measured); xHCI polls slow endpoints every 128 ms (Linux xhci-mem.c, derived)."""
 
 
+TIME_BUDGETS: dict[Settings, str] = {"greatest": "periodic_time", "current": "periodic_time_active"}
+"""The budget of bus time for each choice of settings."""
+
 THINK_TIME_UNREAD = (
     "The translator's think time can't be read here and is left out (USB 2.0 §11.23.2.1: 0.67 to 2.7 us)"
 )
@@ -59,16 +62,49 @@ def periodic_entries(tree: BusTree, scope: Scope) -> tuple[Entry, ...]:
     roots = [r for r in tree.root_hubs if scope.covers(r.id)]
     devices = [d for root in roots for d in (root, *tree.below(root.id))]
     places = _places(tree, devices)
-    entries: list[Entry] = []
-    asked: tuple[tuple[str, Settings], ...] = (("periodic_time", "greatest"), ("periodic_time_active", "current"))
-    for budget, settings in asked:
+    wanted = sorted(filter(scope.covers, places), key=natural_key)
+    guessed = _guessed(tree, devices)
+    greatest: dict[str, Entry] = {}
+    active: list[Entry] = []
+    asked: tuple[Settings, ...] = ("greatest", "current")
+    for settings in asked:
         loads: dict[str, list[Load]] = {where: [] for where in places}
         unread: set[str] = set()
         for device in devices:
             _spend(tree, device, settings, places, loads, unread)
-        wanted = sorted(filter(scope.covers, places), key=natural_key)
-        entries.extend(_entry(budget, places[where], loads[where], where in unread) for where in wanted)
-    return tuple(entries)
+        for where in wanted:
+            entry = _entry(TIME_BUDGETS[settings], places[where], loads[where], where in unread)
+            if settings == "greatest":
+                greatest[where] = entry
+            else:
+                active.append(_with_guess(entry, greatest[where]) if where in guessed else entry)
+    return (*greatest.values(), *active)
+
+
+def _guessed(tree: BusTree, devices: Iterable[Device]) -> set[str]:
+    """Places used by a device of which nobody tells the setting in use; setting 0 is taken, which may be too little."""
+    guessed: set[str] = set()
+    for device in devices:
+        if any(not interface.setting_is_known for interface in device.interfaces):
+            root, translator = tree.root_of(device.id), translator_of(tree, device)
+            guessed.update({root.id if root is not None else "", translator or ""})
+    return guessed
+
+
+def _with_guess(now: Entry, greatest: Entry) -> Entry:
+    """An entry for the settings in use where some are not known: a state only if the greatest settings agree."""
+    if now.used is None or greatest.used is None or now.state == "over" or now.used == greatest.used:
+        return now
+    told = (
+        f"Which settings are in use is not known here; at least {now.used:g} and at most {greatest.used:g} {now.unit}"
+    )
+    note = f"{now.note}. {told}" if now.note else told
+    if now.state == greatest.state:
+        return now.model_copy(update={"basis": "assumed", "note": note})
+    return now.model_copy(
+        update={"used": None, "state": "unknown", "basis": "assumed", "note": note, "parts": (), "mean_frame_us": None,
+                "mean_frame_exact_us": None}
+    )  # fmt: skip
 
 
 def loads_at(tree: BusTree, where: str, settings: Settings) -> list[Load]:
@@ -154,7 +190,7 @@ def _spend(
     translator = translator_of(tree, device)
     own_place = translator or root.id
     split = translator is not None and not translator.startswith(root.id)
-    if any(u.where == f"{device.id}/descriptors" for u in device.unreadable):
+    if device.is_unread:
         unread.update({own_place, root.id} if split else {own_place})
     for endpoint in periodic_endpoints(device.interfaces, settings, speed, kind):
         frames = period_frames(endpoint, speed, kind)
@@ -213,26 +249,34 @@ def _entry(budget: str, place: Place, loads: list[Load], incomplete: bool) -> En
     plan = schedule(ordered)
     used = plan.worst_ns / 1000
     state = state_of(used, place.limit.value)
+    base = {
+        "budget": budget,
+        "where": place.where,
+        "limit": place.limit.value,
+        "unit": place.unit,
+        "limit_basis": "declared",
+        "source": f"bus time by USB 2.0 §5.11.3; limit {place.limit.source}",
+    }
+    if incomplete and state != "over":
+        note = f"At least {used:g} {place.unit}: a device here could not be read"
+        return Entry.model_validate({**base, "used": None, "state": "unknown", "basis": "unknown", "note": note})
     mean = mean_exact = None
-    if budget == "periodic_time_active":
+    if budget == TIME_BUDGETS["current"]:
         per_frame = 8 if place.microframes else 1
         mean = fsum(x.booked_us * per_frame / x.period for x in ordered)
         mean_exact = fsum(x.service_ns / 1000 * per_frame / x.period for x in ordered)
-    return Entry(
-        budget=budget,
-        where=place.where,
-        used=used,
-        limit=place.limit.value,
-        unit=place.unit,
-        state="unknown" if incomplete and state != "over" else state,
-        basis="unknown" if incomplete else "declared",
-        limit_basis="declared",
-        source=f"bus time by USB 2.0 §5.11.3; limit {place.limit.source}",
-        parts=tuple(
-            Part(who=load.who, endpoint=load.endpoint, used=ns / 1000, ns=load.service_ns)
-            for load, ns in zip(ordered, plan.in_worst_ns, strict=True)
-        ),
-        note=place.note,
-        mean_frame_us=mean,
-        mean_frame_exact_us=mean_exact,
+    return Entry.model_validate(
+        {
+            **base,
+            "used": used,
+            "state": state,
+            "basis": "unknown" if incomplete else "declared",
+            "parts": tuple(
+                Part(who=load.who, endpoint=load.endpoint, used=ns / 1000, ns=load.service_ns)
+                for load, ns in zip(ordered, plan.in_worst_ns, strict=True)
+            ),
+            "note": place.note,
+            "mean_frame_us": mean,
+            "mean_frame_exact_us": mean_exact,
+        }
     )

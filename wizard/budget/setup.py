@@ -1,8 +1,14 @@
 """What can't be read from a bus and is told instead: supplies, limits, cables, and wishes for a re-plug."""
 
+from typing import Annotated
+
 from pydantic import Field
 
 from wizard.bus.document import Document
+
+
+Amount = Annotated[float, Field(ge=0, allow_inf_nan=False)]
+Count = Annotated[int, Field(ge=0)]
 
 
 class Cable(Document):
@@ -19,11 +25,11 @@ class Setup(Document):
     the rating of a feed that several sockets share.
     """
 
-    supplies_ma: dict[str, float] = Field(default_factory=dict)
-    measured_ma: dict[str, float] = Field(default_factory=dict)
-    group_ma: dict[str, float] = Field(default_factory=dict)
-    endpoint_limit: dict[str, int] = Field(default_factory=dict)
-    slot_limit: dict[str, int] = Field(default_factory=dict)
+    supplies_ma: dict[str, Amount] = Field(default_factory=dict)
+    measured_ma: dict[str, Amount] = Field(default_factory=dict)
+    group_ma: dict[str, Amount] = Field(default_factory=dict)
+    endpoint_limit: dict[str, Count] = Field(default_factory=dict)
+    slot_limit: dict[str, Count] = Field(default_factory=dict)
     cables: dict[str, Cable] = Field(default_factory=dict)
     pinned: tuple[str, ...] = ()
     apart: tuple[tuple[str, str], ...] = ()

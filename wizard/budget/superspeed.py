@@ -18,6 +18,9 @@ PERIODIC_SHARE = (0.8, 0.9)
 memory, USB 3.2 §8.12.4."""
 
 
+LINK_SOURCE = "USB 3.2 §6.3 line coding (derived) and §7.2.1 packet overhead (from memory)"
+
+
 def link_entries(tree: BusTree, scope: Scope) -> tuple[Entry, ...]:
     """`link_rate` of the link of every SuperSpeed device in scope, in natural order."""
     return tuple(_link(tree, d) for d in scope.devices(tree) if d.is_super)
@@ -47,6 +50,20 @@ def _link(tree: BusTree, device: Device) -> Entry:
     used = fsum(need for _, need, _ in busier)
     limit = capacity_mb_s(device.mbps)
     asked = [d for d, need, reserved in busier if need and not reserved]
+    unread = [d.id for d in below if d.is_unread]
+    if unread and state_of(used, limit) != "over":
+        return Entry(
+            budget="link_rate",
+            where=device.id,
+            used=None,
+            limit=limit,
+            unit="MB/s",
+            state="unknown",
+            basis="unknown",
+            limit_basis="unknown" if limit is None else "declared",
+            source=LINK_SOURCE,
+            note=f"{', '.join(unread)} could not be read",
+        )
     return Entry(
         budget="link_rate",
         where=device.id,
@@ -56,7 +73,7 @@ def _link(tree: BusTree, device: Device) -> Entry:
         state=state_of(used, limit),
         basis="assumed" if asked else "declared",
         limit_basis="unknown" if limit is None else "declared",
-        source="USB 3.2 §6.3 line coding (derived) and §7.2.1 packet overhead (from memory)",
+        source=LINK_SOURCE,
         parts=tuple(Part(who=d.id, used=need) for d, need, _ in busier if need),
         note=_note(below, asked),
         periodic=_periodic(fsum(reserved for _, _, reserved in busier), limit),

@@ -82,6 +82,11 @@ class Interface(Document):
     driver: str | None = None
     alternates: tuple[Alternate, ...] = ()
 
+    @property
+    def setting_is_known(self) -> bool:
+        """Whether it is known which setting is in use: the system tells, or there is only one."""
+        return self.active_alternate is not None or len(self.alternates) <= 1
+
     def current(self) -> Alternate | None:
         """The alternate setting in use now; setting 0 where the system does not tell (USB 2.0 §9.2.3)."""
         wanted = self.active_alternate or 0
@@ -148,6 +153,14 @@ class Device(Document):
     def _id_as_number(cls, value: Any) -> Any:
         """Vendor and product ids are four hexadecimal digits; other writers may give the number."""
         return f"{value:04x}" if isinstance(value, int) and not isinstance(value, bool) else value
+
+    @property
+    def is_unread(self) -> bool:
+        """Whether what it says of its endpoints is not known: its descriptors could not be read, or nothing tells
+        of a configuration at all."""
+        if any(u.where == f"{self.id}/descriptors" for u in self.unreadable):
+            return True
+        return not self.root and self.hub is None and not self.interfaces and self.configuration is None
 
     @property
     def is_super(self) -> bool:

@@ -9,9 +9,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from wizard.budget.ledger import build_ledger
+from wizard.budget.periodic import TIME_BUDGETS
 from wizard.budget.setup import Setup
 from wizard.bus.model import Snapshot, Socket
-from wizard.plan.arrange.cuts import TIME_BUDGET
 from wizard.plan.arrange.desk import Desk, survey
 from wizard.plan.arrange.layout import Layout
 from wizard.plan.arrange.search import HELD, Blocked, Clock, Found, search
@@ -22,7 +22,7 @@ FOREVER = Clock(lambda: 60.0)
 def sound(desk: Desk, arrangement: Mapping[str, str]) -> bool:
     """Whether the budget engine finds nothing overdrawn."""
     layout = Layout(desk, arrangement)
-    held = {*HELD, TIME_BUDGET["greatest"]}
+    held = {*HELD, TIME_BUDGETS["greatest"]}
     return not [e for e in build_ledger(layout.snapshot, layout.setup) if e.state == "over" and e.budget in held]
 
 

@@ -4,14 +4,12 @@ finds overdrawn."""
 from collections.abc import Iterable, Mapping, Sequence
 
 from wizard.budget.entry import Entry
-from wizard.budget.periodic import Settings, loads_at
+from wizard.budget.periodic import TIME_BUDGETS, loads_at
 from wizard.budget.schedule import Load, schedule
 from wizard.bus.tree import BusTree, natural_key
 from wizard.plan.arrange.desk import Desk, Plug
 from wizard.plan.arrange.layout import Layout, as_it_is
 from wizard.plan.arrange.model import Model, Sum
-
-TIME_BUDGET: dict[Settings, str] = {"greatest": "periodic_time", "current": "periodic_time_active"}
 
 
 def read_places(model: Model, values: Sequence[float]) -> dict[str, str]:
@@ -58,7 +56,7 @@ def _meeting(model: Model, entry: Entry, layout: Layout) -> list[Plug]:
     desk = model.desk
     found = {_owner(desk, layout, part.who) for part in entry.parts}
     needed = sorted((p for p in found if p is not None), key=natural_key)
-    if entry.budget in TIME_BUDGET.values() and entry.limit is not None:
+    if entry.budget in TIME_BUDGETS.values() and entry.limit is not None:
         by_plug: dict[str | None, list[Load]] = {}
         for load in loads_at(BusTree(layout.snapshot), entry.where, model.settings):
             by_plug.setdefault(_owner(desk, layout, load.who), []).append(load)
@@ -72,7 +70,7 @@ def _meeting(model: Model, entry: Entry, layout: Layout) -> list[Plug]:
 
 def _presence(model: Model, entry: Entry, plugs: list[Plug], layout: Layout) -> list[Sum] | None:
     """For bus time: one sum a plug that says whether it is there; None if a hub's own place matters too."""
-    if entry.budget not in TIME_BUDGET.values() or any(p.is_hub for p in plugs):
+    if entry.budget not in TIME_BUDGETS.values() or any(p.is_hub for p in plugs):
         return None
     base, slash, translator = entry.where.partition("/")
     if base.startswith("usb"):

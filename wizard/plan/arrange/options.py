@@ -9,11 +9,10 @@ from pydantic import Field
 
 from wizard.budget.entry import Entry
 from wizard.budget.ledger import build_ledger
-from wizard.budget.periodic import Settings
+from wizard.budget.periodic import TIME_BUDGETS, Settings
 from wizard.budget.setup import Setup
 from wizard.bus.document import Document
 from wizard.bus.model import Snapshot
-from wizard.plan.arrange.cuts import TIME_BUDGET
 from wizard.plan.arrange.desk import Desk, survey
 from wizard.plan.arrange.moves import PlugMove, in_order
 from wizard.plan.arrange.purchases import Helper, HelperKind, helper_plug, specification, with_helper
@@ -66,7 +65,7 @@ building the program alone takes longer than people wait."""
 
 def overdrawn(ledger: tuple[Entry, ...]) -> tuple[Entry, ...]:
     """What an arrangement could mend."""
-    return tuple(e for e in ledger if e.state == "over" and (e.budget in HELD or e.budget in TIME_BUDGET.values()))
+    return tuple(e for e in ledger if e.state == "over" and (e.budget in HELD or e.budget in TIME_BUDGETS.values()))
 
 
 def arrange(snapshot: Snapshot, setup: Setup, clock: Clock) -> Arrangements:

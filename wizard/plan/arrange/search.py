@@ -10,9 +10,9 @@ from math import ceil
 
 from wizard.budget.entry import Entry
 from wizard.budget.ledger import build_ledger
-from wizard.budget.periodic import Settings
+from wizard.budget.periodic import TIME_BUDGETS, Settings
 from wizard.plan.arrange.clash import clashing
-from wizard.plan.arrange.cuts import TIME_BUDGET, forbid, read_places
+from wizard.plan.arrange.cuts import forbid, read_places
 from wizard.plan.arrange.desk import Desk
 from wizard.plan.arrange.layout import Layout
 from wizard.plan.arrange.model import Model, build
@@ -185,4 +185,4 @@ class _Search:
                 forbid(self.model, entry, layout, arrangement)
 
     def _must_hold(self, entry: Entry) -> bool:
-        return entry.budget in HELD or entry.budget == TIME_BUDGET[self.settings]
+        return entry.budget in HELD or entry.budget == TIME_BUDGETS[self.settings]
