@@ -6,7 +6,6 @@ from pydantic import Field
 
 from wizard.bus.document import Document
 
-
 Amount = Annotated[float, Field(ge=0, allow_inf_nan=False)]
 Count = Annotated[int, Field(ge=0)]
 

@@ -17,6 +17,8 @@ from wizard.observe.sysfs.tree import ATTRIBUTE_LIMIT, Kind, Reading, Resolver
 _MOST_BYTES = 128 * 1024 * 1024  # unpacked; a capture of 127 devices has some 10 MB
 _MOST_MEMBERS = 100_000  # a capture of 127 devices has some 40,000
 _MOST_KEPT = 1024 * 1024  # of one file; no attribute is that long
+_CHUNK = 1 << 16
+_PADDING = 20_480  # zeros up to the end of a record of 20 blocks, and as many once more: POSIX pax
 _MEND = "Give a capture as a folder or as a .tar or .tar.gz of one that holds `sys`."
 
 
@@ -106,6 +108,12 @@ class _Bounded(io.RawIOBase):
         self._left -= len(data)
         return data
 
+    def drained(self) -> int:
+        """Read to the end, which lets gzip check its sum; the number of bytes there were in all."""
+        while self.read(min(_CHUNK, self._left)):
+            pass
+        return _MOST_BYTES - self._left
+
 
 def open_archive(path: Path, stopped: Callable[[], None]) -> ArchiveTree:
     """Read a `.tar`, plain or gzipped. `stopped` is called now and then and may raise to end the work.
@@ -118,8 +126,13 @@ def open_archive(path: Path, stopped: Callable[[], None]) -> ArchiveTree:
             raw.seek(0)
             inner: io.BufferedIOBase = gzip.GzipFile(fileobj=raw) if packed else raw
             # `r|`: front to back, nothing is sought or unpacked twice.
-            with tarfile.open(fileobj=_Bounded(inner), mode="r|") as archive:
-                return _gathered(archive, stopped)
+            stream = _Bounded(inner)
+            with tarfile.open(fileobj=stream, mode="r|") as archive:
+                tree = _gathered(archive, stopped)
+                # A broken header in the middle ends a tar file silently: then far more than padding is left over.
+                if stream.drained() - archive.offset > _PADDING:
+                    raise tarfile.ReadError("it is damaged in the middle")
+                return tree
     except (tarfile.TarError, zlib.error, EOFError, OSError, ValueError, RecursionError) as error:
         # OSError: an unreadable file or broken packing; RecursionError: header upon header, made to hurt.
         raise BadInputError(str(path), f"this is not a readable tar archive ({error})", _MEND) from error
