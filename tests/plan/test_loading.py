@@ -60,13 +60,19 @@ def test_a_remedy_that_contradicts_itself_is_refused(row: dict[str, object]) -> 
         ({"tried_as": "hub_between"}, "tried_as: 'hub_between' is no test"),
         ({"touches": ["drive"]}, "it lacks the cautions eject_drive"),
         ({"touches": ["motor"]}, "it lacks the cautions motor_safe"),
-        ({"touches": ["firmware"]}, "it lacks the cautions firmware_power, makers_manual"),
-        ({"touches": ["board_setup"]}, "it lacks the cautions way_back"),
-        ({"touches": ["driver"]}, "it lacks the cautions save_work"),
+        (
+            {"touches": ["firmware"]},
+            "it lacks the cautions eject_drive, firmware_power, makers_manual, motor_safe, save_work",
+        ),
+        (
+            {"touches": ["board_setup"]},
+            "it lacks the cautions eject_drive, makers_manual, motor_safe, save_work, way_back",
+        ),
+        ({"touches": ["driver"]}, "it lacks the cautions eject_drive, motor_safe, save_work"),
         (
             {"touches": ["case"], "opens_case": True},
-            "it lacks the cautions card_edge, discharge_button, esd_strap, laptop_battery, mains_unplugged, "
-            "never_open_supply, note_plugs, power_off, warranty",
+            "it lacks the cautions card_edge, discharge_button, eject_drive, esd_strap, laptop_battery, "
+            "mains_unplugged, motor_safe, never_open_supply, note_plugs, power_off, save_work, warranty",
         ),
         ({"touches": ["case"], "cautions": ["power_off"]}, "opens_case and touching the case go together"),
         ({"risk": "data"}, "it risks data without copy_first or eject_drive"),

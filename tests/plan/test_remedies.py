@@ -1,5 +1,6 @@
 """The shipped remedies as a user meets them: complete, safe, in plain words, with no brand."""
 
+import re
 from typing import get_args
 
 import pytest
@@ -7,10 +8,10 @@ import pytest
 from wizard.diagnosis.facts import Facts
 from wizard.diagnosis.rulebook import Rulebook
 from wizard.diagnosis.texts import Texts
-from wizard.plan.cautions import OPEN_CASE, cautions_in
+from wizard.plan.cautions import BY_KIND, BY_TOUCH, OPEN_CASE, cautions_in, required_cautions
 from wizard.plan.lint import lint_remedies
 from wizard.plan.ordering import tier
-from wizard.plan.steps import CautionId, Remedy
+from wizard.plan.steps import CautionId, Remedy, Touch
 
 # The published list of causes that every version keeps.
 CAUSES = [
@@ -60,6 +61,67 @@ def test_an_opened_case_is_dead_before_it_is_opened(remedies: tuple[Remedy, ...]
 def test_files_come_before_any_work_on_a_volume(remedy_id: str, remedies: tuple[Remedy, ...]) -> None:
     remedy = next(r for r in remedies if r.id == remedy_id)
     assert "copy_first" in remedy.cautions
+
+
+def test_every_touch_and_every_kind_of_device_has_its_line(rulebook: Rulebook) -> None:
+    assert set(BY_TOUCH) == set(get_args(Touch))
+    assert set(BY_KIND) == set(rulebook.observation_by_id["device_kind"].values)
+
+
+def test_whatever_touches_something_names_its_warnings(remedies: tuple[Remedy, ...]) -> None:
+    assert [r.id for r in remedies if not required_cautions(r) <= set(r.cautions)] == []
+
+
+# What takes connection or power from a device, or starts the computer anew, in the words of the steps.
+INTERRUPTS = re.compile(
+    r"(?i)\b(unplug|re-?plug|pull (the|its|every|out)|plug (?!and)|restart|shut the|switch (it|the device) off)"
+)
+
+
+def test_a_step_that_says_unplug_or_restart_warns_of_drives_and_motors(
+    remedies: tuple[Remedy, ...], prose: Texts
+) -> None:
+    """The safety notes of the project: eject drives, and a motor may start when its controller returns."""
+    reckless = []
+    for remedy in remedies:
+        keys = [k for k in sorted(prose.keys()) if re.fullmatch(rf"step\.{remedy.id}\.do(_\w+)?", k)]
+        if any(INTERRUPTS.search(prose[k]) for k in keys):
+            shown = cautions_in(remedy, Facts(symptoms=("other",)))
+            if not {"eject_drive", "motor_safe"} <= set(shown):
+                reckless.append(remedy.id)
+    assert reckless == []
+
+
+@pytest.mark.parametrize("kind", ["spacecraft", "lighting", "game_controller", "unknown"])
+def test_what_may_move_or_is_not_known_warns_of_motors(kind: str, remedies: tuple[Remedy, ...]) -> None:
+    facts = Facts(symptoms=("other",), observations={"device_kind": kind})
+    for remedy in remedies:
+        if "cable" in remedy.touches:
+            assert "motor_safe" in cautions_in(remedy, facts), remedy.id
+
+
+def test_an_unknown_kind_beside_a_known_one_stays_unknown(remedies: tuple[Remedy, ...]) -> None:
+    facts = Facts(symptoms=("other",), observations={"device_kind": ("headset", "spacecraft")})
+    reseat = next(r for r in remedies if r.id == "reseat_plug")
+    assert {"eject_drive", "motor_safe"} <= set(cautions_in(reseat, facts))
+    harmless = Facts(symptoms=("other",), observations={"device_kind": "headset"})
+    assert cautions_in(reseat, harmless) == ()
+
+
+@pytest.mark.parametrize(
+    "facts",
+    [
+        Facts(symptoms=("drive_missing",)),
+        Facts(symptoms=("other", "drive_missing"), observations={"device_kind": "unknown"}),
+        Facts(symptoms=("other",), observations={"device_kind": "storage"}),
+    ],
+)
+def test_files_come_first_in_every_step_at_a_drive(facts: Facts, remedies: tuple[Remedy, ...], prose: Texts) -> None:
+    """The safety notes of the project: never format before a copy, a clicking drive is switched off."""
+    for remedy in remedies:
+        if {"cable", "drive"} & set(remedy.touches):
+            assert "copy_first" in cautions_in(remedy, facts), remedy.id
+    assert "decline" in prose["caution.copy_first.text"]
 
 
 def test_no_step_tells_to_format_or_to_lift_an_earth(remedies: tuple[Remedy, ...], prose: Texts) -> None:

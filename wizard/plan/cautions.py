@@ -7,7 +7,6 @@ makers' manuals and local codes stand above them, and the texts say so.
 from collections.abc import Mapping
 
 from wizard.diagnosis.facts import Facts
-from wizard.diagnosis.rulebook import Condition
 from wizard.plan.steps import CautionId, Remedy, Touch
 
 IN_ORDER: tuple[CautionId, ...] = (
@@ -23,48 +22,78 @@ OPEN_CASE: tuple[CautionId, ...] = (
 )  # fmt: skip
 """What stands before every opening of a case."""
 
+BACK_AND_GONE: tuple[CautionId, ...] = ("eject_drive", "motor_safe")
+"""What stands before everything that takes power or connection from devices, if only for a moment."""
+
 BY_TOUCH: Mapping[Touch, tuple[CautionId, ...]] = {
-    "case": OPEN_CASE,
-    "mains": ("stop_electrician",),
+    "cable": (),  # by what the lead belongs to: BY_KIND
+    "settings": (),
+    "case": (*OPEN_CASE, "save_work", *BACK_AND_GONE),
+    "mains": ("stop_electrician", "makers_manual", *BACK_AND_GONE),
     "drive": ("eject_drive",),
     "motor": ("motor_safe",),
-    "firmware": ("firmware_power", "makers_manual"),
-    "board_setup": ("way_back",),
-    "driver": ("save_work",),
+    "restart": ("save_work", *BACK_AND_GONE),
+    "driver": ("save_work", *BACK_AND_GONE),
+    "firmware": ("firmware_power", "makers_manual", "save_work", *BACK_AND_GONE),
+    "board_setup": ("way_back", "makers_manual", "save_work", *BACK_AND_GONE),
 }
-"""What a remedy that touches this has to carry in the data."""
+"""What a remedy that touches this has to carry in the data; every touch has its line."""
 
-HOLDS_FILES = Condition(
-    observation="device_kind", any_of=("storage", "card_reader", "camera", "phone", "audio", "hub", "other")
-)
-"""Subjects that may hold files; sound recorders are `audio`."""
+_FILES: frozenset[Touch] = frozenset({"drive"})
+_MOVES: frozenset[Touch] = frozenset({"motor"})
+_BOTH = _FILES | _MOVES
+_NEITHER: frozenset[Touch] = frozenset()
 
-MAY_MOVE = Condition(
-    observation="device_kind", any_of=("machine_controller", "serial_device", "hub", "instrument", "other")
-)
-"""Subjects that may set something in motion or heat it."""
+BY_KIND: Mapping[str, frozenset[Touch]] = {
+    "storage": _FILES, "card_reader": _FILES, "camera": _FILES, "phone": _FILES,
+    "audio": _FILES,  # sound recorders
+    "instrument": _BOTH,
+    "machine_controller": _MOVES, "serial_device": _MOVES,
+    "game_controller": _MOVES,  # wheels and sticks that push back
+    "lighting": _MOVES,  # moving heads, dimmers
+    "hub": _BOTH, "other": _BOTH,
+    "midi": _NEITHER, "keyboard_mouse": _NEITHER, "wireless_receiver": _NEITHER, "radio_adapter": _NEITHER,
+    "headset": _NEITHER, "capture": _NEITHER, "accelerator": _NEITHER, "network": _NEITHER, "printer": _NEITHER,
+    "scanner": _NEITHER, "display": _NEITHER, "security_token": _NEITHER,
+}  # fmt: skip
+"""What unplugging a device of this kind touches besides its lead; a kind that is not in here counts as unknown."""
+
+DRIVE_SYMPTOM = "drive_missing"
+DRIVE_KINDS = frozenset({"storage", "card_reader"})
 
 
 def required_cautions(remedy: Remedy) -> frozenset[CautionId]:
     """What the data must name for this remedy, whatever the case."""
-    wanted = {caution for touch in remedy.touches for caution in BY_TOUCH.get(touch, ())}
+    wanted = {caution for touch in remedy.touches for caution in BY_TOUCH[touch]}
     return frozenset(wanted | set(OPEN_CASE if remedy.opens_case else ()))
 
 
 def touches_in(remedy: Remedy, facts: Facts) -> tuple[Touch, ...]:
-    """What the step touches in this case: unplugging the subject touches drive and motor unless it surely is not."""
+    """What the step touches here: its lead touches drive and motor too, unless the device surely is neither."""
     touches = list(remedy.touches)
     if "cable" in touches:
-        if "drive" not in touches and facts.holds(HOLDS_FILES) is not False:
-            touches.append("drive")
-        if "motor" not in touches and facts.holds(MAY_MOVE) is not False:
-            touches.append("motor")
+        touches += [t for t in ("drive", "motor") if t in _may_hang_on_the_lead(facts) and t not in touches]
     return tuple(touches)
 
 
 def cautions_in(remedy: Remedy, facts: Facts) -> tuple[CautionId, ...]:
     """The warnings of the step in this case, in the order to heed them."""
+    touches = touches_in(remedy, facts)
     wanted = set(remedy.cautions) | required_cautions(remedy)
-    for touch in touches_in(remedy, facts):
-        wanted |= set(BY_TOUCH.get(touch, ()))
+    for touch in touches:
+        wanted |= set(BY_TOUCH[touch])
+    if {"cable", "drive"} & set(touches) and is_about_a_drive(facts):
+        wanted.add("copy_first")
     return tuple(caution for caution in IN_ORDER if caution in wanted)
+
+
+def is_about_a_drive(facts: Facts) -> bool:
+    """Whether files may be at stake: the trouble is a drive that does not show, or the device is one."""
+    return DRIVE_SYMPTOM in facts.symptoms or bool(DRIVE_KINDS & set(facts.words("device_kind")))
+
+
+def _may_hang_on_the_lead(facts: Facts) -> frozenset[Touch]:
+    kinds = facts.words("device_kind")
+    if not kinds:
+        return _BOTH
+    return frozenset(touch for kind in kinds for touch in BY_KIND.get(kind, _BOTH))

@@ -14,7 +14,9 @@ from wizard.plan.arrange.options import Option
 
 Spend = Literal["none", "low", "medium", "high"]
 Risk = Literal["none", "low", "data", "injury"]
-Touch = Literal["cable", "case", "mains", "drive", "motor", "firmware", "board_setup", "settings", "driver"]
+Touch = Literal[
+    "cable", "case", "mains", "drive", "motor", "firmware", "board_setup", "settings", "driver", "restart"
+]  # fmt: skip
 CautionId = Literal[
     "save_work", "eject_drive", "motor_safe", "power_off", "mains_unplugged", "discharge_button", "esd_strap",
     "card_edge", "note_plugs", "never_open_supply", "laptop_battery", "aux_power", "copy_first", "firmware_power",
@@ -30,8 +32,9 @@ class Remedy(Strict):
     conditions on the case (what is not known passes both); `surely_if` must be known to hold. `systems` limits it
     to those (empty: all).
     `touches` says what the hands go to: `cable` is the lead of the subject alone, `drive` and `motor` any that
-    may hang on what is unplugged. `tried_as` is the test that is the same act: where it helped, the step is
-    proven; where it did not, the step goes back. `gathers` is true where it first of all brings evidence.
+    may hang on what is unplugged, `restart` that the computer starts anew. `tried_as` is the test that is the same
+    act: where it helped, the step is proven; where it did not, the step goes back.
+    `gathers` is true where it first of all brings evidence.
     `last_resort` ends every plan and cures nothing.
     """
 
