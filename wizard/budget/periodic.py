@@ -9,7 +9,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from itertools import pairwise
 from math import fsum
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from wizard.budget.bus_time import BusSpeed, booked_us, bus_speed, service_ns
 from wizard.budget.entry import Entry, Part, state_of
@@ -192,17 +192,46 @@ def _spend(
     split = translator is not None and not translator.startswith(root.id)
     if device.is_unread:
         unread.update({own_place, root.id} if split else {own_place})
-    for endpoint in periodic_endpoints(device.interfaces, settings, speed, kind):
-        frames = period_frames(endpoint, speed, kind)
-        slots = period_microframes(endpoint, kind) if speed == "high" else frames
-        ns = service_ns(speed, endpoint)
-        booked = booked_us(kind, speed, endpoint)
-        think = places[own_place].think_ns
-        loads[own_place].append(Load(device.id, endpoint.address, slots, (ns + think,), booked, ns))
+    think = places[own_place].think_ns
+    for timed in _timed(tree, device, settings, speed, kind):
+        own = Load(device.id, timed.address, timed.slots, (timed.ns + think,), timed.booked_us, timed.ns)
+        loads[own_place].append(own)
         if split:
-            pieces = split_pieces(endpoint)
+            pieces = timed.splits
             booked = fsum(-(-piece // 1000) if kind == "ehci" else piece / 1000 for piece in pieces)
-            loads[root.id].append(Load(device.id, endpoint.address, 8 * frames, pieces, booked, sum(pieces)))
+            loads[root.id].append(Load(device.id, timed.address, 8 * timed.slots, pieces, booked, sum(pieces)))
+
+
+class Timed(NamedTuple):
+    """What one endpoint takes wherever its device is plugged in below one kind of controller: a service each `slots`
+    (frames, at high speed microframes), its nanoseconds, what the driver books, and its splits."""
+
+    address: int
+    slots: int
+    ns: int
+    booked_us: float
+    splits: tuple[int, ...]
+
+
+def _timed(
+    tree: BusTree, device: Device, settings: Settings, speed: BusSpeed, kind: ControllerKind
+) -> tuple[Timed, ...]:
+    """The periodic endpoints of a device, reckoned once for each device that a tree has met."""
+    key = (id(device), settings, kind)
+    known = tree.remembered.get(key)
+    if known is None:
+        # The device is kept with its figures, so that its identity can't be given to another.
+        known = tree.remembered[key] = (device, tuple(_reckoned(device, settings, speed, kind)))
+    timed: tuple[Timed, ...] = known[1]
+    return timed
+
+
+def _reckoned(device: Device, settings: Settings, speed: BusSpeed, kind: ControllerKind) -> Iterable[Timed]:
+    for endpoint in periodic_endpoints(device.interfaces, settings, speed, kind):
+        high = speed == "high"
+        slots = period_microframes(endpoint, kind) if high else period_frames(endpoint, speed, kind)
+        splits = () if high else split_pieces(endpoint)
+        yield Timed(endpoint.address, slots, service_ns(speed, endpoint), booked_us(kind, speed, endpoint), splits)
 
 
 def periodic_endpoints(
@@ -210,8 +239,8 @@ def periodic_endpoints(
 ) -> Iterable[Endpoint]:
     """The endpoints that reserve time: of the settings in use now, or of the greatest of each interface."""
     for interface in interfaces:
-        if settings == "current":
-            chosen = interface.current()
+        if settings == "current" or len(interface.alternates) == 1:
+            chosen = interface.current() if settings == "current" else interface.alternates[0]
         else:
             chosen = max(interface.alternates, key=lambda a: _mean(a, speed, kind), default=None)
         if chosen is not None:

@@ -6,6 +6,7 @@ be placed has no path, and nothing loops.
 
 from collections.abc import Iterator
 from functools import cached_property, lru_cache
+from typing import Any
 
 from wizard.bus.model import Controller, Device, Snapshot, Socket
 
@@ -29,8 +30,10 @@ def natural_key(identifier: str) -> tuple[tuple[int, int | str], ...]:
 class BusTree:
     """Indexes over one snapshot. Build it once per snapshot; it never changes it."""
 
-    def __init__(self, snapshot: Snapshot) -> None:
+    def __init__(self, snapshot: Snapshot, remembered: dict[Any, Any] | None = None) -> None:
         self.snapshot = snapshot
+        # What others reckoned of single devices; handed on to the tree of a snapshot that shares most of them.
+        self.remembered: dict[Any, Any] = {} if remembered is None else remembered
         self.devices: dict[str, Device] = {d.id: d for d in snapshot.devices}
         self.sockets: dict[str, Socket] = {s.id: s for s in snapshot.sockets}
         self.controllers: dict[str, Controller] = {c.id: c for c in snapshot.controllers}
@@ -39,7 +42,7 @@ class BusTree:
     @cached_property
     def _children(self) -> dict[str, list[Device]]:
         children: dict[str, list[Device]] = {}
-        for device in sorted(self.snapshot.devices, key=lambda d: natural_key(d.id)):
+        for device in self.snapshot.devices:
             if device.parent is not None:
                 children.setdefault(device.parent, []).append(device)
         return children
@@ -47,17 +50,17 @@ class BusTree:
     @cached_property
     def _sockets_of(self) -> dict[str, list[Socket]]:
         sockets: dict[str, list[Socket]] = {}
-        for socket in sorted(self.snapshot.sockets, key=lambda s: natural_key(s.id)):
+        for socket in self.snapshot.sockets:
             sockets.setdefault(socket.hub, []).append(socket)
         return sockets
 
     def children(self, parent: str) -> tuple[Device, ...]:
         """Devices straight below a hub, or root hubs of a controller, in natural order."""
-        return tuple(self._children.get(parent, ()))
+        return tuple(sorted(self._children.get(parent, ()), key=lambda d: natural_key(d.id)))
 
     def sockets_of(self, hub: str) -> tuple[Socket, ...]:
         """Ports of a hub in natural order."""
-        return tuple(self._sockets_of.get(hub, ()))
+        return tuple(sorted(self._sockets_of.get(hub, ()), key=lambda s: natural_key(s.id)))
 
     def path(self, device: str) -> tuple[Device, ...]:
         """The device, then each hub above it up to the root hub, as far as the snapshot knows them."""
@@ -69,6 +72,10 @@ class BusTree:
             while at is not None and at.id not in seen:
                 seen.add(at.id)
                 path.append(at)
+                above = self._paths.get(at.parent or "") if not at.root else ()
+                if above and seen.isdisjoint(d.id for d in above):
+                    path.extend(above)
+                    break
                 at = self.devices.get(at.parent) if at.parent is not None and not at.root else None
             known = self._paths[device] = tuple(path)
         return known
