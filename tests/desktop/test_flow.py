@@ -5,6 +5,7 @@ from pathlib import Path
 
 import pytest
 
+from wizard.bus.errors import BadInputError
 from wizard.case.model import Case
 from wizard.desktop import tasks
 from wizard.desktop.flow import Flow
@@ -298,6 +299,108 @@ def test_a_demo_brings_its_own_case_and_leaving_it_brings_back_the_users_symptom
     assert session.ticked == ("lag",)
     assert session.demo is None
     assert session.case.observations == {}
+
+
+def test_going_on_without_a_look_after_a_demo_takes_nothing_of_the_demo_along(walk):
+    walk.to_questions("lag")
+    walk.say("one")
+    own = walk.session
+    walk.do("jump", "look")
+    walk.look(Source("demo", "bench"))
+    walk.do("next")
+    walk.do("next")
+    walk.say("chain")
+    walk.do("skip_questions")
+    walk.do("next")
+    walk.do("mark", "move_plug", "helped")
+    walk.do("next")
+    walk.run(tasks.check_again(walk.flow, walk.session, Source("demo", "bench")))
+    walk.do("say_outcome", "gone")
+    in_the_demo = walk.do("jump", "look")
+    session = walk.do("go_on_without_look")
+    assert session.case == Case(symptom="lag")
+    assert session.ticked == ("lag",)
+    assert (session.demo, session.path, dict(session.remembered)) == (None, None, {})
+    assert session.line not in (own.line, in_the_demo.line)
+
+
+def test_leaving_a_demo_that_came_from_a_file_keeps_what_is_ticked(walk, engine, tmp_path: Path):
+    engine.open_case = lambda path: engine.demo_case(engine.load_demo("bench"))
+    walk.run(tasks.open_case(walk.flow, walk.session, tmp_path / "c.json"))
+    assert walk.session.demo is not None
+    session = walk.look(LIVE)
+    assert (session.demo, session.ticked) == (None, ("dropout",))
+
+
+def test_looking_again_at_the_same_machine_keeps_what_was_tried(walk, engine):
+    walk.to_questions()
+    walk.do("skip_questions")
+    walk.do("next")
+    walk.do("mark", "move_plug", "did_not_help")
+    walk.do("next")
+    walk.run(tasks.check_again(walk.flow, walk.session, LIVE))
+    walk.do("say_outcome", "same")
+    case = walk.session.case.model_copy(update={"settled": ("hub_or_not",)})
+    walk.session = replace(walk.session, case=case)
+    walk.do("jump", "look")
+    session = walk.look()
+    assert session.case.marks == {"move_plug": "did_not_help"}
+    assert [r.outcome for r in session.case.rechecks] == ["same"]
+    assert session.case.settled == ("hub_or_not",)
+
+
+def elsewhere(look, **controller):
+    """The same devices on another machine."""
+    chips = tuple(c.model_copy(update=controller) for c in look.snapshot.controllers)
+    return look.model_copy(update={"snapshot": look.snapshot.model_copy(update={"controllers": chips})})
+
+
+def test_a_check_at_another_machine_is_not_judged(walk, engine):
+    walk.do("choose_symptoms", ("dropout",))
+    walk.do("next")
+    walk.look(Source("captured", "/here"))
+    walk.do("next")
+    walk.do("next")
+    normal = engine.look_captured
+    engine.look_captured = lambda *of: elsewhere(normal(*of), id="0000:07:00.0", kind="ehci")
+    walk.run(tasks.check_again(walk.flow, walk.session, Source("captured", "/there")))
+    assert walk.session.other_machine
+    session = walk.do("say_outcome", "gone")
+    assert (session.after, session.verdict, session.case.rechecks) == (None, None, ())
+    engine.look_captured = normal
+    session = walk.run(tasks.check_again(walk.flow, walk.session, Source("captured", "/here-again")))
+    assert not session.other_machine
+    assert walk.do("say_outcome", "gone").verdict.verdict == "solved"
+
+
+def test_a_case_from_another_pc_is_not_judged_by_a_look_at_this_one(walk, engine, tmp_path: Path):
+    saved = Case(symptom="lag", snapshot=engine.live.snapshot, source="live", marks={"move_plug": "done"})
+    engine.open_case = lambda path: saved
+    walk.run(tasks.open_case(walk.flow, walk.session, tmp_path / "c.json"))
+    board = engine.live.snapshot.system.model_copy(update={"board_model": "Other board"})
+    other = engine.live.snapshot.model_copy(update={"system": board})
+    engine.live = engine.live.model_copy(update={"snapshot": other})
+    assert walk.run(tasks.check_again(walk.flow, walk.session, LIVE)).other_machine
+
+
+def test_a_card_added_to_the_machine_does_not_make_it_another_one(engine):
+    before = engine.live.snapshot
+    card = before.controllers[0].model_copy(update={"id": "0000:03:00.0"})
+    wider = before.model_copy(update={"controllers": (*before.controllers, card)})
+    assert tasks.same_board(before, wider)
+    assert tasks.same_board(wider, before)
+    assert tasks.same_board(type(before)(), type(before)()) is None
+
+
+def test_a_case_of_a_demo_this_version_lacks_opens_as_an_ordinary_case(walk, engine, tmp_path: Path):
+    def lacking(name):
+        raise BadInputError(name, "there is no such demo", "")
+
+    saved = Case(symptom="lag", snapshot=engine.live.snapshot, source="demo", demo="from_later", marks={"a": "done"})
+    engine.open_case, engine.load_demo = lambda path: saved, lacking
+    session = walk.run(tasks.open_case(walk.flow, walk.session, tmp_path / "c.json"))
+    assert (session.page, session.demo, session.case) == ("plan", None, saved)
+    assert "no demo 'from_later'" in session.problem
 
 
 def test_a_demo_suggests_what_its_user_would_answer(walk):

@@ -39,6 +39,13 @@ def test_every_demo_goes_through_every_page_and_ends_as_its_story_says(qapp, eng
     assert walk_demos(lambda: engine) == []
 
 
+def test_walking_the_demos_saves_no_case_of_anybody(qapp, engine):
+    from wizard.store.cases import saved_cases
+
+    walk_demos(lambda: engine)
+    assert saved_cases() == ()
+
+
 @pytest.mark.parametrize("name", ["basic", "bw-xhci", "deep"])
 def test_a_captured_tree_goes_from_the_look_to_a_saved_report(presenter, tmp_path, name):
     capture = CAPTURES / f"{name}.tar.gz"

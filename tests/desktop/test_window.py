@@ -463,3 +463,25 @@ def test_the_source_that_was_picked_is_what_is_looked_at(desk):
     desk.choose("A demo")
     desk.go()
     assert desk.session.source == Source("demo", "bench")
+
+
+def test_a_check_with_a_capture_of_another_machine_says_so_and_gives_no_verdict(desk):
+    desk.choose("It drops out")
+    desk.go()
+    desk.choose("A capture of another PC")
+    desk.page.sources.pick_capture("/here")
+    desk.go()
+    desk.go()
+    desk.go()
+    desk.window.press_secondary()
+    desk.rest()
+    desk.go()
+    desk.go()
+    first = desk.engine.live.snapshot
+    other = first.model_copy(update={"system": first.system.model_copy(update={"board_model": "Other board"})})
+    desk.engine.look_captured = lambda *of: desk.engine.live.model_copy(update={"snapshot": other})
+    desk.page.take_capture("/there")
+    desk.rest()
+    assert "This is another machine" in desk.texts()
+    assert not any(button.isVisible() for button in desk.page._outcomes.values())
+    assert "Solved" not in desk.texts()

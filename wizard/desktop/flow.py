@@ -159,7 +159,13 @@ class Flow:
         stray = [o for o in case.asked if not self.engine.concerns(o, chosen)]
         session, case = without_answers(session, case, stray)
         return replace(
-            changed(session, case), ticked=ordered, reached=session.page, after=None, outcome=None, comparison=None
+            changed(session, case),
+            ticked=ordered,
+            reached=session.page,
+            after=None,
+            outcome=None,
+            comparison=None,
+            other_machine=False,
         )
 
     def choose_subject(self, session: Session, devices: Iterable[str]) -> Session:
@@ -172,12 +178,20 @@ class Flow:
         return replace(changed(session, case.model_copy(update={"subject": subject})), reached=session.page)
 
     def go_on_without_look(self, session: Session) -> Session:
-        """Take no look: the questions must do."""
+        """Take no look: the questions must do. Nothing of a demo goes with the user: the case begins anew."""
         if session.case is None:
             return session
-        case = session.case.model_copy(update={"snapshot": None, "subject": (), "source": None, "log": None})
+        ticks = session.users_ticks
+        if session.demo is not None:
+            case = self.engine.new_case(ticks[0], ticks[1:], None, None)
+            left = replace(session, line=session.line + 1, path=None, remembered={})
+        else:
+            left = session
+            case = session.case.model_copy(update={"snapshot": None, "subject": (), "source": None, "log": None})
         fresh = replace(
-            changed(session, case),
+            changed(left, case),
+            ticked=ticks,
+            own_ticks=(),
             source=Source("none"),
             look=None,
             looks=session.looks + 1,
@@ -185,6 +199,7 @@ class Flow:
             after=None,
             outcome=None,
             comparison=None,
+            other_machine=False,
             reached="look",
         )
         return self._arrive(fresh, "questions")
@@ -253,7 +268,7 @@ class Flow:
 
     def say_outcome(self, session: Session, outcome: Outcome) -> Session:
         """What the user says of the trouble now. Kept in the case together with the new look."""
-        if session.case is None:
+        if session.case is None or session.other_machine:
             return session
         rechecks = session.case.rechecks
         kept = rechecks if session.outcome is None else rechecks[:-1]

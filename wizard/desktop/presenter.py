@@ -37,6 +37,9 @@ from wizard.store.demos import Demo
 COMPUTING = "computing"
 """The lane of all work but looking, which may have to wait for a device."""
 
+SAVING = "saving"
+"""The lane of saves: they take turns with each other but wait for nothing that is being worked out."""
+
 P = ParamSpec("P")
 
 SAVE_PATIENCE_MS = 3000
@@ -44,11 +47,11 @@ SAVE_PATIENCE_MS = 3000
 
 
 class Presenter(QObject):
-    """One window, one session. `ready` says that the pages are there."""
+    """One window, one session. `ready` says that the pages are there. With `keeps` false no case is saved."""
 
     ready = Signal()
 
-    def __init__(self, window: Window, runner: Runner, load: Callable[[], Engine]) -> None:
+    def __init__(self, window: Window, runner: Runner, load: Callable[[], Engine], keeps: bool = True) -> None:
         super().__init__(window)
         self.window = window
         self.runner = runner
@@ -56,7 +59,8 @@ class Presenter(QObject):
         self.flow: Flow | None = None
         self.boundary = Boundary(window, lambda: self.session.path)
         self._load = load
-        self._saver = Saver(runner, COMPUTING, self._was_saved, self._failed)
+        self._keeps = keeps
+        self._saver = Saver(runner, SAVING, self._was_saved, self._failed)
         self._given_up: set[tuple[str, int]] = set()
         self._under_way: dict[str, int] = {}
         window.before_close = self._before_close
@@ -146,7 +150,8 @@ class Presenter(QObject):
                 self._start(task)
         if session.demo is not None:
             self.window.show_saved(self.tr("This is a demo; it is not saved."))
-        self._saver.save(session, self.flow.engine)
+        if self._keeps:
+            self._saver.save(session, self.flow.engine)
 
     # ---- work
 

@@ -44,7 +44,8 @@ class Session:
     answers that were taken out of the case because something before them changed: offered again, never counted.
     `cursor` is the position in `case.asked` of the answered question that is being looked at again;
     None means the open question. `line` counts cases begun: each has a file of its own, `path` once it is known.
-    `advice_due` is true where marks changed and the plan is being renewed.
+    `advice_due` is true where marks changed and the plan is being renewed. `other_machine` is true where the last
+    look to check again was of another machine: it is not kept, and nothing is judged by it.
     """
 
     page: Page = "trouble"
@@ -65,6 +66,7 @@ class Session:
     after: Look | None = None
     outcome: Outcome | None = None
     comparison: CompareDocument | None = None
+    other_machine: bool = False
     verdict: Verdict | None = None
     problem: str | None = None
     line: int = 0
@@ -74,6 +76,12 @@ class Session:
     def asked(self) -> tuple[str, ...]:
         """Observations answered so far, in the order the questions came."""
         return () if self.case is None else self.case.asked
+
+    @property
+    def users_ticks(self) -> tuple[str, ...]:
+        """The symptoms that the user is here for, whatever a demo shows meanwhile. A demo opened from a file hides
+        none, so its own are as good as any."""
+        return self.own_ticks or self.ticked if self.demo is not None else self.ticked
 
     @property
     def has_bus(self) -> bool:

@@ -4,11 +4,14 @@ Knows no Qt and no threads. A task can be run anywhere; its result goes into the
 when the result comes in, and only if it still belongs there.
 """
 
+from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
+from wizard.bus.errors import BadInputError
+from wizard.bus.model import Controller, Snapshot
 from wizard.case.documents import Advice, CompareDocument, Look
 from wizard.case.model import Case
 from wizard.desktop.flow import Flow, changed
@@ -40,6 +43,7 @@ class Looked:
     case: Case | None = None
     demo: Demo | None = None
     log: str | None = None
+    note: str | None = None
 
 
 def needed(flow: Flow, session: Session) -> tuple[Task, ...]:
@@ -97,18 +101,17 @@ def _looked(flow: Flow, session: Session, looked: Looked) -> Session:
     if looked.case is not None:
         case, ticked = looked.case, (looked.case.symptom, *looked.case.also)
     else:
-        ticked = session.own_ticks if session.demo is not None else session.ticked
+        ticked = session.users_ticks
         case = flow.engine.new_case(ticked[0], ticked[1:], looked.look, looked.source.kind)
         case = case.model_copy(update={"log": looked.log})
         if same and session.case is not None:
             case = _carried_over(session.case, case)
-    own = session.own_ticks if session.demo is not None else session.ticked
     return replace(
         changed(session, case),
         page="look",
         reached="look",
         ticked=ticked,
-        own_ticks=own if looked.demo is not None else (),
+        own_ticks=session.users_ticks if looked.demo is not None else (),
         source=looked.source,
         look=looked.look,
         looks=session.looks + 1,
@@ -117,6 +120,7 @@ def _looked(flow: Flow, session: Session, looked: Looked) -> Session:
         after=None,
         outcome=None,
         comparison=None,
+        other_machine=False,
         line=session.line if same else session.line + 1,
         path=session.path if same else None,
     )
@@ -131,22 +135,45 @@ def _same_machine(session: Session, looked: Looked) -> bool:
         return True
     if session.source == looked.source:
         return True
-    before, now = session.look.snapshot, looked.look.snapshot
-    known = before.system.board_model is not None or bool(before.controllers)
-    alike = (before.system.board_maker, before.system.board_model) == (
-        now.system.board_maker,
-        now.system.board_model,
-    )
-    return known and alike and [(c.id, c.pci) for c in before.controllers] == [(c.id, c.pci) for c in now.controllers]
+    return same_board(session.look.snapshot, looked.look.snapshot) is True
+
+
+def same_board(before: Snapshot, now: Snapshot) -> bool | None:
+    """Whether two snapshots are of one machine; None if neither says anything of the machine.
+
+    The same board, and the controllers of one look all among those of the other: a card may have been added or
+    taken out in between, which shifts the addresses of controllers but not their identities.
+    """
+    if _board(before) is None and _board(now) is None and not before.controllers and not now.controllers:
+        return None
+    boards = {board for board in (_board(before), _board(now)) if board is not None}
+    if len(boards) > 1:
+        return False
+    if not before.controllers or not now.controllers:
+        return _board(before) is not None and _board(before) == _board(now)
+    had, has = Counter(map(_identity, before.controllers)), Counter(map(_identity, now.controllers))
+    return had <= has or has <= had
+
+
+def _board(snapshot: Snapshot) -> tuple[str | None, str] | None:
+    model = snapshot.system.board_model
+    return None if model is None else (snapshot.system.board_maker, model)
+
+
+def _identity(controller: Controller) -> str:
+    return controller.id if controller.pci is None else f"{controller.kind} {controller.pci!r}"
 
 
 def _carried_over(old: Case, new: Case) -> Case:
-    """What was told about a machine, on top of a new look at it."""
+    """What was told about a machine and what was tried on it, on top of a new look at it."""
     there = {d.id for d in new.snapshot.devices} if new.snapshot is not None else set()
     return new.model_copy(
         update={
             "observations": old.observations,
             "asked": old.asked,
+            "settled": old.settled,
+            "marks": old.marks,
+            "rechecks": old.rechecks,
             "setup": old.setup,
             "subject": tuple(s for s in old.subject if s in there),
         }
@@ -159,9 +186,9 @@ def open_case(flow: Flow, session: Session, path: Path) -> Task:
 
     def run(_watcher: Watcher) -> Looked:
         case = engine.open_case(path)
-        demo = engine.load_demo(case.demo) if case.demo is not None else None
+        demo, note = _demo_of(flow, case)
         source = Source("saved", str(path)) if case.snapshot is not None else Source("none")
-        return Looked(source, engine.look_of(case) if case.snapshot is not None else None, case, demo)
+        return Looked(source, engine.look_of(case) if case.snapshot is not None else None, case, demo, note=note)
 
     def take(now: Session, opened: Looked) -> Session:
         assert opened.case is not None
@@ -178,9 +205,20 @@ def open_case(flow: Flow, session: Session, path: Path) -> Task:
             demo=opened.demo,
             line=now.line + 1,
             path=path,
+            problem=opened.note,
         )
 
     return Task("look", session.revision, run, take)
+
+
+def _demo_of(flow: Flow, case: Case) -> tuple[Demo | None, str | None]:
+    """The demo a case plays, or why it must do without."""
+    if case.demo is None:
+        return None, None
+    try:
+        return flow.engine.load_demo(case.demo), None
+    except BadInputError:
+        return None, f"This version has no demo {case.demo!r}. The case is opened as one of your own; nothing is lost."
 
 
 def _where_it_stopped(case: Case) -> Page:
@@ -192,22 +230,34 @@ def _where_it_stopped(case: Case) -> Page:
 
 
 def check_again(flow: Flow, session: Session, source: Source) -> Task:
-    """A second look and what changed since the first. Taken for one case only."""
+    """A second look and what changed since the first. Taken for one case only; a look at another machine tells
+    nothing of the trouble and is not kept."""
     engine, demo, before = flow.engine, session.demo, session.look or Look()
 
-    def run(watcher: Watcher) -> tuple[Look, CompareDocument]:
+    def run(watcher: Watcher) -> tuple[Look, CompareDocument] | None:
         if demo is not None and source.kind == "demo":
             after = engine.look_demo(demo, "after")
         elif source.kind == "captured":
             after = engine.look_captured(Path(source.name), watcher, None)
         else:
             after = engine.look_live(watcher, None)
+        this_pc = source.kind == "live" and session.source == source
+        if session.has_bus and not this_pc and same_board(before.snapshot, after.snapshot) is False:
+            return None
         return after, engine.compare(before, after)
 
-    def take(now: Session, result: tuple[Look, CompareDocument]) -> Session:
-        after, comparison = result
+    def take(now: Session, result: tuple[Look, CompareDocument] | None) -> Session:
         if now.looks != session.looks:
             return now
-        return replace(now, after=after, comparison=comparison, outcome=None, verdict=None, revision=now.revision + 1)
+        after, comparison = (None, None) if result is None else result
+        return replace(
+            now,
+            after=after,
+            comparison=comparison,
+            other_machine=result is None,
+            outcome=None,
+            verdict=None,
+            revision=now.revision + 1,
+        )
 
     return Task("check", session.revision, run, take)

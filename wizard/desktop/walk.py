@@ -26,7 +26,7 @@ PATIENCE_S = 20.0
 def walk_demos(load: Callable[[], Engine]) -> list[str]:
     """What went wrong, in sentences; nothing if every page came up and every demo ended as its story says."""
     window = Window()
-    presenter = Presenter(window, Runner(), load)
+    presenter = Presenter(window, Runner(), load, keeps=False)
     problems: list[str] = []
     presenter.boundary.heard.connect(problems.append)
     presenter.start()

@@ -48,6 +48,16 @@ class AgainPage(Page):
         self._column = Column(wide=True)
         self._look_row = QHBoxLayout()
         self._busy = self._build_busy()
+        self._elsewhere = Card(warning=True)
+        self._elsewhere.column.addWidget(Text(self.tr("This is another machine"), theme.HEADING, bold=True))
+        self._elsewhere.column.addWidget(
+            Text(
+                self.tr(
+                    "Its board or its controllers are not those of the first look. What it shows says nothing of this "
+                    "trouble, so nothing is judged by it. Take the second look at the machine of the first one."
+                )
+            )
+        )
         self._outcome = self._build_outcome()
         self._verdict = Card()
         self._changes = Text("")
@@ -66,7 +76,14 @@ class AgainPage(Page):
         holder.setLayout(self._look_row)
         self._look_row.setContentsMargins(0, 0, 0, 0)
         self._column.fill(
-            holder, self._busy, self._outcome, self._verdict, self._differences, self._changes, self.table
+            holder,
+            self._busy,
+            self._elsewhere,
+            self._outcome,
+            self._verdict,
+            self._differences,
+            self._changes,
+            self.table,
         )
         self.body.addWidget(self._column, 1)
 
@@ -115,6 +132,7 @@ class AgainPage(Page):
     def show_session(self, session: Session, flow: Flow) -> None:
         """Show what the second look found and what became of the trouble."""
         self._show_ways(session)
+        self._elsewhere.setVisible(session.other_machine)
         self._show_outcome(session)
         self._show_verdict(session)
         if session.comparison is not self._compared or session.comparison is None:
@@ -135,7 +153,7 @@ class AgainPage(Page):
             said = self._outcomes[session.demo.outcome].text().replace("&", "")
             self._hint.say(self.tr("In this demo its user would say: %1").replace("%1", said))
         else:
-            captured = session.source is not None and session.source.kind == "captured"
+            captured = session.case is not None and session.case.source == "captured"
             self._source = Source("captured" if captured else "live")
             self._hint.say("")
         self._hint.setVisible(session.demo is not None)
