@@ -18,7 +18,7 @@ from wizard.bus.errors import BadInputError
 from wizard.bus.model import Controller, Device, Hub, Snapshot, Socket, System, Unreadable
 from wizard.case.documents import Advice, CompareDocument, Look
 from wizard.case.model import Case
-from wizard.diagnosis.advice import Evidence, Finding, Question
+from wizard.diagnosis.advice import Contradiction, Evidence, Finding, Question
 from wizard.diagnosis.rulebook import Symptom
 from wizard.diagnosis.texts import Texts
 from wizard.observe.seen import Watcher
@@ -219,6 +219,7 @@ class FakeEngine:
                 Finding(id="cable_fault", share=1 - share),
             ),
             next_question=question,
+            contradictions=_contradictions(case),
             plan=Plan(steps=(_step("move_plug"), _step("other_hub"))),
         )
 
@@ -251,6 +252,20 @@ class FakeEngine:
 
     def read_log(self, path: Path) -> str:
         return "a line of a log"
+
+
+def _contradictions(case: Case) -> tuple[Contradiction, ...]:
+    """No hub in between, but it happens when a stream starts: invented, and hung on the first of the two."""
+    if case.observations.get("hub_between") != "none" or case.observations.get("when") != ("stream_start",):
+        return ()
+    why = "Without a hub a stream can't starve."
+    question = QUESTIONS["hub_between"].model_copy(update={"id": "again_hub_between", "why": why})
+    settled = "no_hub_stream" in case.settled
+    return (
+        Contradiction(
+            id="no_hub_stream", observations=("hub_between", "when"), why=why, question=question, settled=settled
+        ),
+    )
 
 
 def _step(name: str) -> Step:

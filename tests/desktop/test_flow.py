@@ -489,3 +489,49 @@ def test_an_answer_this_rulebook_does_not_ask_is_kept_and_passed_over_by_back(wa
     walk.run(tasks.open_case(walk.flow, walk.session, tmp_path / "c.json"))
     assert walk.do("back").page == "ledger"
     assert walk.session.case.observations == {"from_later": "x"}
+
+
+def contradict(walk):
+    walk.to_questions()
+    walk.say("none")
+    walk.say(("stream_start",))
+
+
+def test_changing_a_doubtful_answer_keeps_every_other_one_and_leads_back(walk):
+    contradict(walk)
+    walk.say(3.0)
+    walk.do("skip_questions")
+    session = walk.do("reconsider", "no_hub_stream")
+    shown = walk.flow.question(session)
+    assert (session.page, shown.question.id, shown.answer, shown.number) == (
+        "questions",
+        "again_hub_between",
+        "none",
+        1,
+    )
+    session = walk.say("one")
+    assert session.page == "findings"
+    assert session.case.observations == {"hub_between": "one", "when": ("stream_start",), "cable_m": 3.0}
+    assert (session.case.settled, session.advice.contradictions) == (("no_hub_stream",), ())
+
+
+def test_a_doubtful_answer_that_is_kept_is_settled_and_can_still_be_changed(walk):
+    contradict(walk)
+    walk.do("reconsider", "no_hub_stream")
+    session = walk.say("none")
+    assert walk.asks() == "cable_m"
+    assert session.advice.contradictions[0].settled
+    walk.do("reconsider", "no_hub_stream")
+    assert walk.say("none").case.settled == ("no_hub_stream",)
+
+
+def test_back_from_a_doubtful_answer_changes_nothing(walk):
+    contradict(walk)
+    walk.do("skip_questions")
+    before = walk.session.case
+    walk.do("reconsider", "no_hub_stream")
+    session = walk.do("back")
+    assert (session.page, session.case, session.doubt) == ("findings", before, None)
+    walk.do("reconsider", "no_hub_stream")
+    assert walk.do("skip_questions").doubt is None
+    assert walk.do("reconsider", "never_heard_of").page == "findings"

@@ -485,3 +485,45 @@ def test_a_check_with_a_capture_of_another_machine_says_so_and_gives_no_verdict(
     assert "This is another machine" in desk.texts()
     assert not any(button.isVisible() for button in desk.page._outcomes.values())
     assert "Solved" not in desk.texts()
+
+
+def test_answers_that_do_not_agree_are_shown_with_the_reason_and_can_be_changed(desk):
+    desk.to_ledger()
+    desk.go()
+    desk.choose("No, straight into the PC")
+    desk.choose("When a stream starts")
+    desk.go()
+    assert "Without a hub a stream can't starve." in desk.texts()
+    desk.window.press_secondary()
+    desk.rest()
+    assert desk.session.page == "findings"
+    assert "Without a hub a stream can't starve." in desk.texts()
+    desk.choose("Change that answer")
+    assert "Is there a hub in between?" in desk.texts()
+    desk.choose("Yes, one")
+    assert desk.session.page == "findings"
+    assert "do not agree" not in desk.texts()
+    assert desk.session.case.observations == {"hub_between": "one", "when": ("stream_start",)}
+
+
+def test_only_answers_that_say_something_are_counted(desk):
+    desk.to_ledger()
+    desk.go()
+    desk.choose("I don’t know")
+    desk.choose("At random")
+    desk.go()
+    desk.window.press_secondary()
+    desk.rest()
+    assert "From 1 answer and the look." in desk.texts()
+
+
+def test_don_t_knows_alone_are_no_answers(desk):
+    desk.choose("It drops out")
+    desk.go()
+    desk.choose("No look at all")
+    desk.go()
+    for _ in range(4):
+        desk.choose("I don’t know")
+    assert desk.session.page == "findings"
+    assert "Nothing is known yet" in desk.texts()
+    assert "answers" not in desk.page.words.text()

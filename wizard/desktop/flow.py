@@ -17,8 +17,8 @@ from typing import Any
 from wizard.case.documents import Look
 from wizard.case.model import Case, Outcome, Recheck, StepMark, Value
 from wizard.desktop.engine import Engine
-from wizard.desktop.session import MOST_QUESTIONS, PAGES, Page, Session, ShownQuestion, Source
-from wizard.diagnosis.advice import Question
+from wizard.desktop.session import MOST_QUESTIONS, PAGES, Doubt, Page, Session, ShownQuestion, Source
+from wizard.diagnosis.advice import Contradiction, Question
 from wizard.plan.steps import Step
 
 
@@ -31,6 +31,7 @@ def changed(session: Session, case: Case) -> Session:
         advice=None,
         advice_due=False,
         cursor=None,
+        doubt=None,
         verdict=None,
         problem=None,
     )
@@ -104,6 +105,8 @@ class Flow:
 
     def back(self, session: Session) -> Session:
         """The page before; on the questions page the question before, with the answer it was given."""
+        if session.doubt is not None:
+            return self._arrive(session, session.doubt.back_to)
         if session.page == "questions":
             position = len(session.asked) if session.cursor is None else session.cursor
             before = self._answerable_before(session, position)
@@ -124,6 +127,7 @@ class Flow:
         done = (
             session.page == "questions"
             and session.cursor is None
+            and session.doubt is None
             and session.advice is not None
             and self._open_question(session) is None
         )
@@ -139,7 +143,7 @@ class Flow:
         if page == "questions" and backwards and session.advice is not None and not self._open_question(session):
             cursor = self._answerable_before(session, len(session.asked))
         reached = max(session.reached, page, key=PAGES.index)
-        return self.settled(replace(session, page=page, reached=reached, cursor=cursor, problem=None))
+        return self.settled(replace(session, page=page, reached=reached, cursor=cursor, doubt=None, problem=None))
 
     # ---- the trouble
 
@@ -210,7 +214,13 @@ class Flow:
         """The question to show now, or None while it is being worked out or nothing is left to ask."""
         if session.case is None:
             return None
-        if session.cursor is not None:
+        question: Question | None
+        doubted = self._doubted(session)
+        if doubted is not None:
+            question = doubted.question
+            asked = session.asked
+            position = asked.index(question.observation) if question.observation in asked else len(asked)
+        elif session.cursor is not None:
             question = self.engine.question(session.asked[session.cursor])
             position = session.cursor
         else:
@@ -222,7 +232,8 @@ class Flow:
         given = session.case.observations.get(observation)
         suggested = session.demo.answers.get(observation) if session.demo is not None else None
         answer = given if given is not None else session.remembered.get(observation)
-        return ShownQuestion(question, position + 1, answer, suggested, session.cursor is not None)
+        again = doubted is not None or session.cursor is not None
+        return ShownQuestion(question, position + 1, answer, suggested, again)
 
     def answer(self, session: Session, observation: str, value: Value) -> Session:
         """Answer the question shown; an answer to any other is a late click and is let go. If an earlier answer
@@ -230,6 +241,10 @@ class Flow:
         shown = self.question(session)
         if shown is None or session.case is None or shown.question.observation != observation:
             return session
+        if session.doubt is not None:
+            case = session.case.reconsidered(session.doubt.contradiction, observation, value)
+            case = case.model_copy(update={"settled": tuple(dict.fromkeys(case.settled))})
+            return self._arrive(changed(session, case), session.doubt.back_to)
         if session.cursor is not None and same_answer(session.case.observations.get(observation), value):
             after = session.cursor + 1
             return self.settled(replace(session, cursor=after if after < len(session.asked) else None))
@@ -238,6 +253,19 @@ class Flow:
         session, case = without_answers(session, session.case, taken_out)
         remembered = {o: v for o, v in session.remembered.items() if o != observation}
         return changed(replace(session, remembered=remembered), case.answered(observation, value))
+
+    def reconsider(self, session: Session, contradiction: str) -> Session:
+        """Put the doubtful question of a contradiction once more. Whatever is answered, that contradiction is then
+        settled and all other answers stay."""
+        known = session.advice is not None and any(c.id == contradiction for c in session.advice.contradictions)
+        doubt = Doubt(contradiction, session.page) if known else None
+        return replace(session, page="questions", doubt=doubt, problem=None) if known else session
+
+    def _doubted(self, session: Session) -> Contradiction | None:
+        if session.doubt is None or session.advice is None:
+            return None
+        wanted = session.doubt.contradiction
+        return next((c for c in session.advice.contradictions if c.id == wanted), None)
 
     def _open_question(self, session: Session) -> Question | None:
         if session.advice is None or len(session.asked) >= MOST_QUESTIONS:

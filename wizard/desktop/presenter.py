@@ -96,6 +96,8 @@ class Presenter(QObject):
         look.subject_ticked.connect(lambda devices: self._move(Flow.choose_subject, devices))
         questions.answered.connect(self._answer)
         questions.skip_wanted.connect(lambda: self._move(Flow.skip_questions))
+        questions.doubted.connect(lambda doubt: self._move(Flow.reconsider, doubt))
+        findings.doubted.connect(lambda doubt: self._move(Flow.reconsider, doubt))
         findings.ask_more.connect(lambda: self._move(Flow.jump, "questions"))
         plan.marked.connect(self._mark)
         again.look_wanted.connect(self._check_again)

@@ -34,6 +34,14 @@ class Source:
 
 
 @dataclass(frozen=True)
+class Doubt:
+    """A contradiction of the advice, by its id, and the page from which its question was put once more."""
+
+    contradiction: str
+    back_to: Page
+
+
+@dataclass(frozen=True)
 class Session:
     """One run of the wizard.
 
@@ -43,7 +51,8 @@ class Session:
     out for another revision is thrown away; `looks` counts looks in the same sense. `remembered` holds
     answers that were taken out of the case because something before them changed: offered again, never counted.
     `cursor` is the position in `case.asked` of the answered question that is being looked at again;
-    None means the open question. `line` counts cases begun: each has a file of its own, `path` once it is known.
+    None means the open question; `doubt` is a contradiction whose doubtful answer
+    is being looked at. `line` counts cases begun: each has a file of its own, `path` once it is known.
     `advice_due` is true where marks changed and the plan is being renewed. `other_machine` is true where the last
     look to check again was of another machine: it is not kept, and nothing is judged by it.
     """
@@ -63,6 +72,7 @@ class Session:
     advice_due: bool = False
     remembered: Mapping[str, Value] = field(default_factory=dict)
     cursor: int | None = None
+    doubt: Doubt | None = None
     after: Look | None = None
     outcome: Outcome | None = None
     comparison: CompareDocument | None = None

@@ -1,5 +1,7 @@
 """The findings: causes with their share, what speaks for and against each, and what stays unknown."""
 
+from functools import partial
+
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
@@ -10,10 +12,11 @@ from wizard.desktop.flow import Flow
 from wizard.desktop.page import Action, Page
 from wizard.desktop.session import Session
 from wizard.desktop.widgets.card import Card, Column, Rule
+from wizard.desktop.widgets.doubts import doubt_card
 from wizard.desktop.widgets.share import ShareBar
 from wizard.desktop.widgets.text import Text, heading, quiet
 from wizard.diagnosis.advice import Evidence, Finding
-from wizard.diagnosis.rulebook import DECIBANS
+from wizard.diagnosis.rulebook import DECIBANS, UNKNOWN
 from wizard.report.advice_part import LEAST_SHARE, MOST_FINDINGS, cause_words, percent, unknown_section
 from wizard.report.blocks import Listing
 from wizard.report.words import figure
@@ -26,6 +29,7 @@ class FindingsPage(Page):
     """Causes, likeliest first."""
 
     ask_more = Signal()
+    doubted = Signal(str)  # the contradiction whose doubtful answer is to be looked at
 
     def __init__(self, flow: Flow, parent: QWidget | None = None) -> None:
         super().__init__("", "", parent)
@@ -50,7 +54,8 @@ class FindingsPage(Page):
         self._shown = advice
         self.words.say(self._summary(session, advice))
         told = [f for i, f in enumerate(advice.causes) if i == 0 or (i < MOST_FINDINGS and f.share >= LEAST_SHARE)]
-        parts: list[QWidget] = [self._card(number, finding) for number, finding in enumerate(told, 1)]
+        parts: list[QWidget] = [doubt_card(c, partial(self.doubted.emit, c.id)) for c in advice.contradictions]
+        parts += [self._card(number, finding) for number, finding in enumerate(told, 1)]
         parts += [
             Text(
                 self.tr("%1 and %2 may both be at work.")
@@ -68,11 +73,13 @@ class FindingsPage(Page):
         self._column.verticalScrollBar().setValue(0)
 
     def _summary(self, session: Session, advice: Advice) -> str:
-        answered = len(session.asked)
+        answered = len(_known_answers(session))
         first = advice.causes[0] if advice.causes else None
-        if answered == 0 and session.has_bus:
+        if answered == 0 and not session.has_bus:
+            return self.tr("Nothing is known yet: this only tells how often each cause is behind such a trouble.")
+        if answered == 0:
             said = self.tr("From the look alone.")
-            if advice.next_question is None:
+            if not session.asked and advice.next_question is None:
                 said += " " + self.tr("No question was left that could change the first cause or the first step.")
             return said
         words = self.tr("From %1 and the look.") if session.has_bus else self.tr("From %1, without a look.")
@@ -183,3 +190,9 @@ class FindingsPage(Page):
     def focus_first(self) -> None:
         """The text."""
         self._column.setFocus()
+
+
+def _known_answers(session: Session) -> list[str]:
+    """What was answered otherwise than with `don't know`."""
+    given = {} if session.case is None else session.case.observations
+    return [o for o in session.asked if given.get(o) not in (None, UNKNOWN)]

@@ -1,5 +1,6 @@
 """One question at a time: why it is asked, how to do it safely, what each outcome would tell, and the answers."""
 
+from functools import partial
 from typing import Any
 
 from PySide6.QtCore import Qt, QTimer, Signal
@@ -12,8 +13,9 @@ from wizard.desktop.page import Action, Page
 from wizard.desktop.session import MOST_QUESTIONS, Session, ShownQuestion
 from wizard.desktop.widgets.card import Card, Column
 from wizard.desktop.widgets.choice import Choice
+from wizard.desktop.widgets.doubts import doubt_card
 from wizard.desktop.widgets.text import Text, heading, quiet
-from wizard.diagnosis.advice import Question
+from wizard.diagnosis.advice import Contradiction, Question
 from wizard.diagnosis.rulebook import UNKNOWN
 from wizard.diagnosis.texts import Texts
 from wizard.report.words import answer_words, figure
@@ -29,11 +31,13 @@ class QuestionsPage(Page):
 
     answered = Signal(str, object)  # the observation, and its value
     skip_wanted = Signal()
+    doubted = Signal(str)  # the contradiction whose doubtful answer is to be looked at
 
     def __init__(self, flow: Flow, parent: QWidget | None = None) -> None:
         super().__init__("", "", parent)
         self._texts = flow.engine.texts
         self._shown: ShownQuestion | None = None
+        self._doubts: tuple[Contradiction, ...] = ()
         self._ticks: dict[str, Choice] = {}
         self._spin: QDoubleSpinBox | None = None
         self._first: QWidget = self
@@ -55,8 +59,9 @@ class QuestionsPage(Page):
             return
         self._waiting.stop()
         self._column.setEnabled(True)
-        if shown != self._shown:
-            self._shown = shown
+        doubts = _open_doubts(session)
+        if (shown, doubts) != (self._shown, self._doubts):
+            self._shown, self._doubts = shown, doubts
             self._show_question(shown)
 
     def _show_waiting(self) -> None:
@@ -70,7 +75,8 @@ class QuestionsPage(Page):
         self.setAccessibleName(question.text)
         self.words.say(self._counted(shown))
         self._ticks, self._spin = {}, None
-        parts: list[QWidget] = [Text(self.tr("Why we ask: %1").replace("%1", question.why))]
+        parts: list[QWidget] = [doubt_card(c, partial(self.doubted.emit, c.id)) for c in self._doubts]
+        parts += [Text(self.tr("Why we ask: %1").replace("%1", question.why))]
         if question.help:
             parts.append(quiet(question.help))
         if question.how:
@@ -215,6 +221,13 @@ class QuestionsPage(Page):
     def focus_first(self) -> None:
         """The first answer."""
         self._first.setFocus()
+
+
+def _open_doubts(session: Session) -> tuple[Contradiction, ...]:
+    """Contradictions not asked about yet; none while one of them is being asked about."""
+    if session.advice is None or session.doubt is not None:
+        return ()
+    return tuple(c for c in session.advice.contradictions if not c.settled)
 
 
 def _spoken(question: Question, value: str | float, texts: Texts) -> str:
