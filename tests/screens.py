@@ -14,6 +14,7 @@ from typing import Literal
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 
 from PySide6.QtGui import QFont
+from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
 from wizard.bus.errors import BadInputError
@@ -22,8 +23,10 @@ from wizard.case.model import Case
 from wizard.desktop import theme
 from wizard.desktop.app import application
 from wizard.desktop.jobs import Runner
+from wizard.desktop.pages.plan import PlanPage
 from wizard.desktop.presenter import Presenter
 from wizard.desktop.session import Source
+from wizard.desktop.widgets.arrangement import PATIENCE_MS
 from wizard.desktop.window import Window
 from wizard.desktop.wired import WiredEngine
 from wizard.diagnosis.rulebook import UNKNOWN
@@ -150,6 +153,7 @@ class Stage:
         yield "findings"
         self.go()
         yield "plan"
+        yield from self._searching()
         first = self.presenter.session.advice.plan.steps[0].id  # type: ignore[union-attr]  # the plan is on show
         self.signal("plan", "marked", first, "helped")
         yield "plan-marked"
@@ -161,6 +165,18 @@ class Stage:
         yield "again-verdict"
         self.signal("again", "report_wanted")
         yield "report"
+
+    def _searching(self) -> Iterator[str]:
+        """The search for the best arrangement while it goes on, called off, and back at its end."""
+        plan = self.window.pages["plan"]
+        assert isinstance(plan, PlanPage)
+        plan.arrangement.show_looking(True)
+        QTest.qWait(2 * PATIENCE_MS)
+        yield "plan-searching"
+        plan.arrangement.show_stopped()
+        yield "plan-cancelled"
+        self.window.press_back()
+        self.signal("findings", "go_on")
 
     def _questions(self) -> Iterator[str]:
         for number in range(1, 13):

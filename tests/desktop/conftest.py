@@ -7,7 +7,7 @@ import os
 
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import Literal
 
@@ -22,8 +22,10 @@ from wizard.diagnosis.advice import Contradiction, Evidence, Finding, Question
 from wizard.diagnosis.rulebook import Symptom
 from wizard.diagnosis.texts import Texts
 from wizard.observe.seen import Watcher
+from wizard.plan.arrange.options import Arrangements
 from wizard.plan.steps import Caution, Plan, Step
 from wizard.plan.verdict import Verdict
+from wizard.store import resources
 from wizard.store.demos import Demo
 
 HOSTILE = "<b>Bold</b><img src='x'>&amp;"
@@ -97,6 +99,7 @@ TEXTS = Texts(
         "budget.hub_supply.words": "All sockets of the hub share its supply.",
         "budget.port_current.title": "Current at a socket",
         "budget.port_current.words": "One socket gives only so much.",
+        **{key: text for key, text in resources.texts("en").items() if key.startswith(("arrange.", "caution."))},
     },
 )
 
@@ -152,6 +155,8 @@ class FakeEngine:
         self.live = look()
         self.about = {"cable_m": ("dropout",)}
         self.asked_to_advise = 0
+        self.asked_to_arrange = 0
+        self.arranged = Arrangements()
         self.saved: list[tuple[Case, Path | None]] = []
         self.reports: list[tuple[Path, frozenset[str]]] = []
 
@@ -222,6 +227,10 @@ class FakeEngine:
             contradictions=_contradictions(case),
             plan=Plan(steps=(_step("move_plug"), _step("other_hub"))),
         )
+
+    def arrange(self, case: Case, stop: Callable[[], bool]) -> Arrangements:
+        self.asked_to_arrange += 1
+        return self.arranged
 
     def compare(self, before: Look, after: Look) -> CompareDocument:
         return CompareDocument()

@@ -11,6 +11,7 @@ from wizard.desktop import tasks
 from wizard.desktop.flow import Flow
 from wizard.desktop.session import PAGES, Session, Source
 from wizard.observe.seen import Watcher
+from wizard.plan.steps import Plan
 
 LIVE = Source("live")
 
@@ -535,3 +536,18 @@ def test_back_from_a_doubtful_answer_changes_nothing(walk):
     walk.do("reconsider", "no_hub_stream")
     assert walk.do("skip_questions").doubt is None
     assert walk.do("reconsider", "never_heard_of").page == "findings"
+
+
+def test_new_steps_come_after_the_known_ones_and_before_the_last_resort(engine):
+    def steps(*names):
+        return Plan(
+            steps=tuple(
+                known.model_copy(update={"id": name, "cures": () if name == "ask_maker" else ("hub_supply",)})
+                for name in names
+            )
+        )
+
+    known = engine.advise(Case(symptom="lag")).plan.steps[0]
+    case = Case(symptom="lag", marks={"swap": "did_not_help"})
+    renewed = tasks.in_the_order_of(steps("swap", "move", "wait", "ask_maker"), steps("new", "move", "ask_maker"), case)
+    assert [s.id for s in renewed.steps] == ["swap", "move", "new", "ask_maker"]

@@ -13,8 +13,10 @@ from wizard.case.model import Case
 from wizard.desktop.jobs import Runner
 from wizard.desktop.presenter import Presenter
 from wizard.desktop.session import PAGES, Source
+from wizard.desktop.widgets.card import Card
 from wizard.desktop.widgets.choice import Choice
 from wizard.desktop.window import Window
+from wizard.plan.arrange.options import Arrangements
 
 HOSTILE = "<b>Bold</b><img src='x'>&amp;"
 
@@ -527,3 +529,160 @@ def test_don_t_knows_alone_are_no_answers(desk):
     assert desk.session.page == "findings"
     assert "Nothing is known yet" in desk.texts()
     assert "answers" not in desk.page.words.text()
+
+
+def with_a_hub_to_buy(engine):
+    """One way with two moves and a hub to buy, and a budget that can't be held without it: all of it invented."""
+    feed = engine.live.ledger[1].model_copy(update={"limit": 1000.0, "state": "room"})
+    moves = [
+        {"device": "1-1.2", "from": "1-1.2", "to": None},
+        {"device": "1-1.1", "from": "1-1.1", "to": "1-1.2", "forgets": True, "memory": "camera"},
+    ]
+    hub = {"id": "new", "kind": "hub_usb3", "spend": "low", "sockets": 4, "generation": "usb3", "supply_ma": 2000,
+           "cable_m": 1.0, "at": "1-1"}  # fmt: skip
+    option = {"kind": "purchase", "moves": moves, "adds": [hub], "after": [feed.model_dump(by_alias=True)],
+              "settings": "current", "proven_best": True}  # fmt: skip
+    return Arrangements.model_validate({"options": [option], "clash": ["hub_supply@1-1"]})
+
+
+def test_the_best_arrangement_stands_above_the_steps_with_cautions_and_purchases_before_the_moves(desk):
+    desk.engine.arranged = with_a_hub_to_buy(desk.engine)
+    desk.to_findings()
+    desk.go()
+    told = desk.texts()
+    wanted = (
+        "Which plug goes where",
+        "Without buying anything, no arrangement holds all of these together:",
+        "What the hub can feed: Desk hub (1-1)",
+        "Save your work",
+        "A USB 3 hub with a supply of its own: at least 4 sockets, 2 A at 5 V",
+        "1. Camera: Lay it aside",
+        "2. Filter wheel: from socket 1 of Desk hub to socket 2 of Desk hub.",
+        "The tightest budget afterwards",
+        "What the hub can feed, Desk hub (1-1): 950 mA of 1000 mA",
+        "It holds for what the devices use now.",
+        "Nothing with fewer moves exists",
+    )
+    places = [told.find(words) for words in wanted]
+    assert -1 not in places, wanted[places.index(-1)]
+    assert places == sorted(places)
+    card, step = desk.page.arrangement, next(c for c in desk.page.findChildren(Card) if c.accessibleName() == "Step 1")
+    assert card.mapTo(desk.window, QPoint()).y() < step.mapTo(desk.window, QPoint()).y()
+
+
+def test_where_nothing_is_overdrawn_nothing_is_said_of_plugs(desk):
+    desk.to_findings()
+    desk.go()
+    assert desk.engine.asked_to_arrange == 1
+    assert not desk.page.arrangement.isVisible()
+
+
+def test_a_search_that_found_nothing_in_time_says_so(desk):
+    desk.engine.arranged = Arrangements(unfinished=True)
+    desk.to_findings()
+    desk.go()
+    assert "No arrangement was found in the time there was." in desk.texts()
+
+
+def unplugged(engine):
+    """The next look finds one device fewer."""
+    now = engine.live.snapshot
+    engine.live = engine.live.model_copy(update={"snapshot": now.model_copy(update={"devices": now.devices[:-1]})})
+
+
+@pytest.fixture
+def slow_search(desk):
+    """A search that goes on until it is called off or let go."""
+    let_go, stopped = threading.Event(), []
+
+    def arrange(case, stop):
+        desk.engine.asked_to_arrange += 1
+        while not let_go.wait(0.01):
+            if stop():
+                stopped.append(case)
+                break
+        return with_a_hub_to_buy(desk.engine)
+
+    desk.engine.arrange = arrange
+    desk.to_findings()
+    desk.window.press_primary()
+    desk.qtbot.waitUntil(lambda: "Looking for the best arrangement…" in desk.texts(), timeout=5000)
+    yield let_go, stopped
+    let_go.set()
+
+
+def test_the_search_holds_nothing_up_and_can_be_cancelled_at_once_and_taken_up_again(desk, slow_search):
+    let_go, stopped = slow_search
+    assert "Step 1: this one next" in desk.texts()
+    desk.qtbot.mouseClick(desk.page.arrangement.stop, Qt.MouseButton.LeftButton)
+    assert "was cancelled" in desk.texts()
+    desk.qtbot.waitUntil(lambda: len(stopped) == 1, timeout=3000)
+    desk.choose("Done")
+    assert "was cancelled" in desk.texts()
+    assert desk.engine.asked_to_arrange == 1
+    let_go.set()
+    desk.choose("Look for it")
+    assert "2. Filter wheel: from socket 1" in desk.texts()
+
+
+def test_marking_a_step_does_not_begin_the_search_anew_and_another_look_calls_it_off(desk, slow_search):
+    _, stopped = slow_search
+    desk.page.marked.emit("move_plug", "did_not_help")
+    desk.qtbot.waitUntil(lambda: not desk.session.advice_due, timeout=3000)
+    assert desk.engine.asked_to_arrange == 1
+    unplugged(desk.engine)
+    desk.window.jump.emit("look")
+    desk.page.look_wanted.emit(Source("live"), "")
+    desk.qtbot.waitUntil(lambda: len(stopped) == 1, timeout=3000)
+    assert desk.session.arranged is None
+
+
+def test_an_arrangement_goes_as_soon_as_the_case_is_about_another_desk(desk):
+    desk.engine.arranged = with_a_hub_to_buy(desk.engine)
+    desk.to_findings()
+    desk.go()
+    desk.engine.arranged = Arrangements()
+    unplugged(desk.engine)
+    desk.window.jump.emit("look")
+    desk.choose("Look again or elsewhere")
+    desk.go()
+    assert desk.session.arranged is None
+    desk.go()
+    desk.go()
+    desk.window.press_secondary()
+    desk.rest()
+    desk.go()
+    assert desk.session.page == "plan"
+    assert not desk.page.arrangement.isVisible()
+
+
+def test_a_step_that_helped_asks_for_a_check_before_anything_else(desk):
+    desk.to_findings()
+    desk.go()
+    desk.choose("It helped")
+    assert "A step helped. Check again now" in desk.texts()
+    assert "this one next" not in desk.texts()
+    assert desk.window._first.text().replace("&", "") == "Check again now"
+    desk.choose("Check again")
+    assert desk.session.page == "again"
+    desk.go()
+    desk.page._outcomes["better"].click()
+    desk.rest()
+    desk.go()
+    assert "Step 2: this one next" in desk.texts()
+
+
+def test_a_marked_step_keeps_its_place(desk):
+    advise = desk.engine.advise
+
+    def marked_last(case):
+        advice = advise(case)
+        steps = sorted(advice.plan.steps, key=lambda step: step.id in case.marks)
+        return advice.model_copy(update={"plan": advice.plan.model_copy(update={"steps": tuple(steps)})})
+
+    desk.engine.advise = marked_last
+    desk.to_findings()
+    desk.go()
+    desk.choose("It did not help")
+    assert [s.id for s in desk.session.advice.plan.steps] == ["move_plug", "other_hub"]
+    assert "Step 1: done, and it did not help" in desk.texts()

@@ -4,7 +4,7 @@ The port that `flow`, `tasks` and the pages are written against; `wired` fulfils
 Most calls read files or compute: the window makes them through `jobs` only.
 """
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import Literal, Protocol
 
@@ -14,6 +14,7 @@ from wizard.diagnosis.advice import Question
 from wizard.diagnosis.rulebook import Symptom
 from wizard.diagnosis.texts import Texts
 from wizard.observe.seen import Watcher
+from wizard.plan.arrange.options import Arrangements
 from wizard.plan.verdict import Verdict
 from wizard.store.demos import Demo
 
@@ -62,6 +63,9 @@ class Engine(Protocol):
 
     def advise(self, case: Case) -> Advice:
         """Causes, next question, plan. Slow."""
+
+    def arrange(self, case: Case, stop: Callable[[], bool]) -> Arrangements:
+        """The best ways to plug what hangs on the bus of a case; ends soon once `stop` says so. Slow."""
 
     def compare(self, before: Look, after: Look) -> CompareDocument:
         """Two looks side by side. Slow."""

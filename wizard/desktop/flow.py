@@ -16,6 +16,7 @@ from typing import Any
 
 from wizard.case.documents import Look
 from wizard.case.model import Case, Outcome, Recheck, StepMark, Value
+from wizard.case.told import told_setup
 from wizard.desktop.engine import Engine
 from wizard.desktop.session import MOST_QUESTIONS, PAGES, Doubt, Page, Session, ShownQuestion, Source
 from wizard.diagnosis.advice import Contradiction, Question
@@ -24,17 +25,29 @@ from wizard.plan.steps import Step
 
 def changed(session: Session, case: Case) -> Session:
     """The session with another case: whatever was worked out from the old one is dropped."""
+    same_desk = session.case is not None and _same_desk(session.case, case)
     return replace(
         session,
         case=case,
         revision=session.revision + 1,
+        desk=session.desk if same_desk else session.desk + 1,
+        arranged=session.arranged if same_desk else None,
         advice=None,
         advice_due=False,
         cursor=None,
         doubt=None,
+        to_check=False,
         verdict=None,
         problem=None,
     )
+
+
+def _same_desk(old: Case, new: Case) -> bool:
+    """Whether the same is plugged in the same places, as far as look and answers tell."""
+    if old.snapshot is not new.snapshot:
+        return False
+    told = (old.observations, old.setup, old.subject) == (new.observations, new.setup, new.subject)
+    return told or told_setup(old) == told_setup(new)
 
 
 def without_answers(session: Session, case: Case, taken_out: Iterable[str]) -> tuple[Session, Case]:
@@ -285,7 +298,7 @@ class Flow:
             return session
         marks = {s: m for s, m in session.case.marks.items() if s != step}
         case = session.case.model_copy(update={"marks": marks if mark is None else {**marks, step: mark}})
-        return replace(changed(session, case), advice=session.advice, advice_due=True)
+        return replace(changed(session, case), advice=session.advice, advice_due=True, to_check=mark == "helped")
 
     def next_step(self, session: Session) -> Step | None:
         """The first step of the plan that nothing was noted of."""
@@ -303,4 +316,4 @@ class Flow:
         after = session.after or Look()
         check = Recheck(snapshot=after.snapshot, signs=after.signs, outcome=outcome, at=self.engine.now())
         case = session.case.model_copy(update={"rechecks": (*kept, check)})
-        return replace(changed(session, case), advice=session.advice, advice_due=True, outcome=outcome)
+        return replace(changed(session, case), advice=session.advice, advice_due=True, to_check=False, outcome=outcome)

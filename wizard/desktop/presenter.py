@@ -100,6 +100,8 @@ class Presenter(QObject):
         findings.doubted.connect(lambda doubt: self._move(Flow.reconsider, doubt))
         findings.ask_more.connect(lambda: self._move(Flow.jump, "questions"))
         plan.marked.connect(self._mark)
+        plan.stop_wanted.connect(self._call_off_arranging)
+        plan.arranging_wanted.connect(self._arrange)
         again.look_wanted.connect(self._check_again)
         again.stop_wanted.connect(lambda: self._stop("check"))
         again.outcome_said.connect(self._say_outcome)
@@ -107,7 +109,8 @@ class Presenter(QObject):
         again.report_wanted.connect(lambda: self._move(Flow.next))
         report.preview_wanted.connect(self._preview)
         report.save_wanted.connect(self._save_report)
-        self._trouble, self._look_page, self._again, self._report = trouble, look, again, report
+        self._trouble, self._look_page, self._report = trouble, look, report
+        self._working: dict[str, Page] = {"look": look, "check": again, "arrange": plan}
         pages = {
             "trouble": trouble, "look": look, "ledger": LedgerPage(flow), "questions": questions,
             "findings": findings, "plan": plan, "again": again, "report": report,
@@ -146,10 +149,12 @@ class Presenter(QObject):
             self._stop("look")
         if left == "again":
             self._stop("check")
+        if self._under_way.get("arrange") not in (None, session.desk):
+            self._stop("arrange")
         self.window.show_session(session, self.flow)
         for task in tasks.needed(self.flow, session):
             if (task.kind, task.key) not in self._given_up and self._under_way.get(task.kind) != task.key:
-                self._start(task)
+                self._start(task, self._working[task.kind].show_looking if task.kind in self._working else None)
         if session.demo is not None:
             self.window.show_saved(self.tr("This is a demo; it is not saved."))
         if self._keeps:
@@ -200,8 +205,15 @@ class Presenter(QObject):
     def _stop(self, kind: str) -> None:
         self.runner.cancel(kind)
         self._under_way.pop(kind, None)
-        page: Page = self._look_page if kind == "look" else self._again
-        page.show_looking(False)
+        self._working[kind].show_looking(False)
+
+    def _call_off_arranging(self) -> None:
+        self._given_up.add(("arrange", self.session.desk))
+        self._stop("arrange")
+
+    def _arrange(self) -> None:
+        self._given_up.discard(("arrange", self.session.desk))
+        self._show(self.session)
 
     def _look(self, source: Source, log: str) -> None:
         if self.flow is None:
@@ -212,7 +224,7 @@ class Presenter(QObject):
     def _check_again(self, source: Source) -> None:
         if self.flow is not None:
             self._clear_problem()
-            self._start(tasks.check_again(self.flow, self.session, source), self._again.show_looking)
+            self._start(tasks.check_again(self.flow, self.session, source), self._working["check"].show_looking)
 
     def _clear_problem(self) -> None:
         self._show(replace(self.session, problem=None))
@@ -224,10 +236,12 @@ class Presenter(QObject):
             self._forget()
             now = self.session
             self.window.show_saved("")
-            self._show(Session(revision=now.revision + 1, looks=now.looks + 1, line=now.line + 1))
+            self._show(Session(revision=now.revision + 1, looks=now.looks + 1, line=now.line + 1, desk=now.desk + 1))
 
     def _forget(self) -> None:
-        for kind in ("look", "check", "advise", "judge"):
+        for kind in self._working:
+            self._stop(kind)
+        for kind in ("advise", "judge"):
             self.runner.cancel(kind)
         self._under_way = {}
 

@@ -13,6 +13,7 @@ from typing import Literal
 from wizard.case.documents import Advice, CompareDocument, Look
 from wizard.case.model import Case, Outcome, Value
 from wizard.diagnosis.advice import Question
+from wizard.plan.arrange.options import Arrangements
 from wizard.plan.verdict import Verdict
 from wizard.store.demos import Demo
 
@@ -51,9 +52,11 @@ class Session:
     out for another revision is thrown away; `looks` counts looks in the same sense. `remembered` holds
     answers that were taken out of the case because something before them changed: offered again, never counted.
     `cursor` is the position in `case.asked` of the answered question that is being looked at again;
-    None means the open question; `doubt` is a contradiction whose doubtful answer
-    is being looked at. `line` counts cases begun: each has a file of its own, `path` once it is known.
-    `advice_due` is true where marks changed and the plan is being renewed. `other_machine` is true where the last
+    None means the open question; `doubt` is a contradiction whose doubtful answer is being looked at. `line`
+    counts cases begun: each has a file of its own, `path` once it is known. `desk` counts changes of what is plugged
+    where, as far as it is known; `arranged` are the ways to plug it better, None until they were worked out.
+    `advice_due` is true where marks changed and the plan is being renewed, `to_check` where a step is said to have
+    helped and nothing was checked since. `other_machine` is true where the last
     look to check again was of another machine: it is not kept, and nothing is judged by it.
     """
 
@@ -70,6 +73,9 @@ class Session:
     log_name: str | None = None
     advice: Advice | None = None
     advice_due: bool = False
+    to_check: bool = False
+    desk: int = 0
+    arranged: Arrangements | None = None
     remembered: Mapping[str, Value] = field(default_factory=dict)
     cursor: int | None = None
     doubt: Doubt | None = None

@@ -17,6 +17,8 @@ from wizard.case.model import Case
 from wizard.desktop.flow import Flow, changed
 from wizard.desktop.session import Page, Session, Source
 from wizard.observe.seen import Watcher
+from wizard.plan.arrange.options import Arrangements
+from wizard.plan.steps import Plan
 from wizard.plan.verdict import Verdict
 from wizard.store.demos import Demo
 
@@ -54,6 +56,8 @@ def needed(flow: Flow, session: Session) -> tuple[Task, ...]:
             tasks.append(_judge(flow, session, session.case))
         if session.advice is None or session.advice_due:
             tasks.append(_advise(flow, session, session.case))
+        if session.page == "plan" and session.has_bus and session.arranged is None:
+            tasks.append(_arrange(flow, session, session.case))
     return tuple(tasks)
 
 
@@ -61,9 +65,30 @@ def _advise(flow: Flow, session: Session, case: Case) -> Task:
     def take(now: Session, advice: Advice) -> Session:
         if now.revision != session.revision:
             return now
-        return flow.settled(replace(now, advice=advice, advice_due=False))
+        shown = now.advice.plan if now.advice is not None and now.advice_due else None
+        kept = (
+            advice if shown is None else advice.model_copy(update={"plan": in_the_order_of(shown, advice.plan, case)})
+        )
+        return flow.settled(replace(now, advice=kept, advice_due=False))
 
     return Task("advise", session.revision, lambda _watcher: flow.engine.advise(case), take)
+
+
+def in_the_order_of(shown: Plan, renewed: Plan, case: Case) -> Plan:
+    """A renewed plan with its steps where the user last saw them: marking a step must not send it elsewhere. Steps
+    that are new come after those, but before the last resorts, which speak against no cause."""
+    fresh = {step.id: step for step in renewed.steps}
+    kept = [fresh.pop(step.id, step) for step in shown.steps if step.id in fresh or step.id in case.marks]
+    steps = [s for s in kept if s.cures] + [s for s in fresh.values() if s.cures]
+    steps += [s for s in (*kept, *fresh.values()) if not s.cures]
+    return renewed.model_copy(update={"steps": tuple(steps)})
+
+
+def _arrange(flow: Flow, session: Session, case: Case) -> Task:
+    def take(now: Session, arranged: Arrangements) -> Session:
+        return replace(now, arranged=arranged) if now.desk == session.desk else now
+
+    return Task("arrange", session.desk, lambda watcher: flow.engine.arrange(case, watcher.cancelled), take)
 
 
 def _judge(flow: Flow, session: Session, case: Case) -> Task:
@@ -204,6 +229,7 @@ def open_case(flow: Flow, session: Session, path: Path) -> Task:
             looks=now.looks + 1,
             demo=opened.demo,
             line=now.line + 1,
+            desk=now.desk + 1,
             path=path,
             problem=opened.note,
         )
@@ -255,6 +281,7 @@ def check_again(flow: Flow, session: Session, source: Source) -> Task:
             after=after,
             comparison=comparison,
             other_machine=result is None,
+            to_check=now.to_check and result is None,
             outcome=None,
             verdict=None,
             revision=now.revision + 1,

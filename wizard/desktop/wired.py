@@ -1,6 +1,6 @@
 """The engine of the window, wired to the rest of the program. Adds nothing of its own."""
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from datetime import datetime
 from pathlib import Path
 from typing import Literal, cast
@@ -13,6 +13,7 @@ from wizard.diagnosis.questions import make_question
 from wizard.diagnosis.rulebook import Symptom
 from wizard.diagnosis.texts import Texts
 from wizard.observe.seen import Watcher
+from wizard.plan.arrange.options import Arrangements
 from wizard.plan.verdict import Verdict
 from wizard.store.demos import Demo
 
@@ -80,6 +81,10 @@ class WiredEngine:
     def advise(self, case: Case) -> Advice:
         """Causes, next question, plan."""
         return wiring.advise(self._services, case)
+
+    def arrange(self, case: Case, stop: Callable[[], bool]) -> Arrangements:
+        """The best ways to plug what hangs on the bus of a case."""
+        return wiring.arrangements(case, stop=stop)
 
     def compare(self, before: Look, after: Look) -> CompareDocument:
         """Two looks side by side."""

@@ -5,15 +5,20 @@ from functools import partial
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QFormLayout, QHBoxLayout, QPushButton, QWidget
 
+from wizard.case.documents import Look
 from wizard.case.model import StepMark
 from wizard.desktop import theme
 from wizard.desktop.flow import Flow
 from wizard.desktop.page import Action, Page
 from wizard.desktop.session import Session
+from wizard.desktop.widgets.arrangement import ArrangementCard
 from wizard.desktop.widgets.card import Card, Column
 from wizard.desktop.widgets.text import Text, quiet
-from wizard.plan.steps import Step
+from wizard.plan.arrange.options import Arrangements
+from wizard.plan.steps import Plan, Step
 from wizard.report.advice_part import cause_words
+from wizard.report.arrange_part import options_section
+from wizard.report.blocks import Para
 from wizard.report.words import figure
 
 
@@ -21,6 +26,8 @@ class PlanPage(Page):
     """Steps as a list to tick off."""
 
     marked = Signal(str, object)  # step, and its mark or None
+    stop_wanted = Signal()
+    arranging_wanted = Signal()
 
     def __init__(self, flow: Flow, parent: QWidget | None = None) -> None:
         super().__init__("", "", parent)
@@ -30,28 +37,33 @@ class PlanPage(Page):
         self._texts = flow.engine.texts
         self._shown: tuple[object, ...] = ()
         self._column = Column()
+        self.arrangement = ArrangementCard()
+        self.arrangement.stop_wanted.connect(self._call_off)
+        self.arrangement.start_wanted.connect(self.arranging_wanted)
+        self._arranged: Arrangements | None = None
+        self._desk = -1
+        self._to_check = False
+        self._column.keep_on_top(self.arrangement)
         self.body.addWidget(self._column, 1)
 
     def show_session(self, session: Session, flow: Flow) -> None:
-        """Show the plan and its marks."""
+        """Show the best arrangement, the plan and its marks."""
+        self._show_arranged(session)
         advice = session.advice
         if advice is None or session.case is None:
             self._shown = ()
             self.words.say(self.tr("One moment: the plan is being made…"))
             self._column.fill()
             return
-        shown = (advice, session.case.marks)
+        shown = (advice, session.case.marks, session.to_check)
         if shown == self._shown:
             return
         place = self._column.verticalScrollBar().value() if self._shown else 0
         self._shown = shown
         steps = advice.plan.steps
-        self.words.say(
-            self.tr("One step at a time; check after each whether the trouble is gone. Read the cautions first.")
-            if steps
-            else self.tr("There is no step to try. The findings tell what is still open.")
-        )
-        next_step = flow.next_step(session)
+        self.words.say(self._summary(session))
+        self._to_check = session.to_check
+        next_step = None if session.to_check else flow.next_step(session)
         marks = session.case.marks
         self._column.fill_in_slices(
             [
@@ -60,6 +72,37 @@ class PlanPage(Page):
             ],
             place,
         )
+
+    def _summary(self, session: Session) -> str:
+        if session.advice is None or not session.advice.plan.steps:
+            return self.tr("There is no step to try. The findings tell what is still open.")
+        if session.to_check:
+            return self.tr("A step helped. Check again now, before you change anything else: is the trouble gone?")
+        return self.tr("One step at a time; check after each whether the trouble is gone. Read the cautions first.")
+
+    def show_looking(self, looking: bool, text: str = "", share: float | None = None) -> None:
+        """Show that the best arrangement is being looked for, or that the search ended."""
+        self.arrangement.show_looking(looking)
+
+    def _call_off(self) -> None:
+        self.stop_wanted.emit()
+        self.arrangement.show_stopped()
+
+    def _show_arranged(self, session: Session) -> None:
+        """What was found is dropped as soon as it is about another desk."""
+        if (session.desk, session.arranged) == (self._desk, self._arranged):
+            return
+        self._desk, self._arranged = session.desk, session.arranged
+        self.arrangement.show_nothing()
+        found = session.arranged
+        if found is None:
+            return
+        plan = Plan(options=found.options, clash=found.clash)
+        section = options_section(plan, session.look or Look(), self._texts)
+        if section is not None:
+            self.arrangement.show_blocks(section.blocks)
+        elif found.unfinished:
+            self.arrangement.show_blocks((Para(self._texts["arrange.unfinished"]),))
 
     def _card(self, number: int, step: Step, mark: StepMark | None, is_next: bool) -> Card:
         card = Card()
@@ -81,6 +124,8 @@ class PlanPage(Page):
         card.column.addWidget(Text(step.do, theme.HEADING))
         card.column.addLayout(self._facts(step))
         card.column.addLayout(self._marks(step, mark))
+        if mark == "helped" and self._to_check:
+            card.column.addLayout(self._check_row())
         return card
 
     def _facts(self, step: Step) -> QFormLayout:
@@ -159,9 +204,18 @@ class PlanPage(Page):
             row.addWidget(button)
         return row
 
+    def _check_row(self) -> QHBoxLayout:
+        row = QHBoxLayout()
+        row.addWidget(Text(self.tr("Now check again: only then is it known that the trouble is gone.")), 1)
+        button = QPushButton(self.tr("Check again"))
+        button.setAutoDefault(False)
+        button.clicked.connect(self.go_on)
+        row.addWidget(button)
+        return row
+
     def primary(self, session: Session, flow: Flow) -> Action:
         """Whether it helped."""
-        return Action(self.tr("&Check again"), flow.can_go_next(session))
+        return Action(self.tr("Check &again now" if session.to_check else "Check &again"), flow.can_go_next(session))
 
     def focus_first(self) -> None:
         """The steps."""

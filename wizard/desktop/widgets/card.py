@@ -72,9 +72,12 @@ class Column(QScrollArea):
         self._inside = _Inside()
         if not wide:
             self._inside.setMaximumWidth(theme.px(WIDEST))
-        self.column = QVBoxLayout(self._inside)
-        self.column.setContentsMargins(0, 0, theme.px(0.5), theme.px(0.5))
+        whole = QVBoxLayout(self._inside)
+        whole.setContentsMargins(0, 0, theme.px(0.5), theme.px(0.5))
+        whole.setSpacing(theme.px(0.6))
+        self.column = QVBoxLayout()
         self.column.setSpacing(theme.px(0.6))
+        whole.addLayout(self.column)
         self.setWidget(self._inside)
         self._makers: Iterator[Callable[[], QWidget]] = iter(())
         self._place = 0
@@ -82,6 +85,12 @@ class Column(QScrollArea):
         self._slices.setSingleShot(True)
         self._slices.setInterval(0)
         self._slices.timeout.connect(self._make_slice)
+
+    def keep_on_top(self, part: QWidget) -> None:
+        """Put something in above what is filled in; it stays when that changes."""
+        whole = self._inside.layout()
+        assert isinstance(whole, QVBoxLayout)
+        whole.insertWidget(0, part)
 
     def fill_in_slices(self, makers: Iterable[Callable[[], QWidget]], place: int = 0) -> None:
         """Put other things in, a few at a time so that the window stays awake; then scroll to a place in pixels."""
