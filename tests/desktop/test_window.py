@@ -5,7 +5,8 @@ from pathlib import Path
 
 import pytest
 from PySide6.QtCore import QPoint, Qt
-from PySide6.QtWidgets import QApplication, QLabel, QPushButton
+from PySide6.QtGui import QKeySequence
+from PySide6.QtWidgets import QAbstractButton, QApplication, QLabel, QPushButton
 
 from wizard.bus.errors import RulebookError
 from wizard.bus.model import Snapshot
@@ -686,3 +687,61 @@ def test_a_marked_step_keeps_its_place(desk):
     desk.choose("It did not help")
     assert [s.id for s in desk.session.advice.plan.steps] == ["move_plug", "other_hub"]
     assert "Step 1: done, and it did not help" in desk.texts()
+
+
+def test_no_page_has_a_mnemonic_twice(desk):
+    """Two visible controls with one mnemonic: the key then only moves between them and presses neither."""
+
+    def check():
+        controls = [b for b in desk.window.findChildren(QAbstractButton) if b.isVisible() and b.isEnabled()]
+        texts = [b.text() for b in controls] + [action.text() for action in desk.window.menuBar().actions()]
+        keys = [key for text in texts if (key := QKeySequence.mnemonic(text).toString())]
+        assert sorted(keys) == sorted(set(keys)), (desk.session.page, texts)
+        pages.add(desk.session.page)
+
+    pages = set()
+    check()
+    desk.choose("It drops out")
+    desk.go()
+    for source in ("live", "captured", "demo", "saved", "none"):
+        desk.page.sources.pick(source)
+        check()
+    desk.page.sources.pick("live")
+    desk.page.show_looking(True)
+    check()
+    desk.page.show_looking(False)
+    desk.go()
+    check()
+    desk.choose("Look again or elsewhere")
+    check()
+    desk.window.press_secondary()
+    desk.go()
+    check()
+    desk.go()
+    check()
+    desk.choose("No, straight into the PC")
+    desk.choose("When a stream starts")
+    desk.go()
+    check()
+    desk.choose("3 m")
+    check()
+    desk.window.press_secondary()
+    desk.rest()
+    check()
+    desk.go()
+    desk.choose("It helped")
+    check()
+    desk.go()
+    check()
+    desk.page.show_looking(True)
+    check()
+    desk.page.show_looking(False)
+    desk.go()
+    check()
+    for outcome in ("same", "gone"):
+        desk.page._outcomes[outcome].click()
+        desk.rest()
+        check()
+    desk.go()
+    check()
+    assert pages == set(PAGES)

@@ -63,8 +63,8 @@ class AgainPage(Page):
         self._changes = Text("")
         self.table = Table(
             (
-                Head(self.tr("Budget")),
-                Head(self.tr("Where")),
+                Head(self.tr("Budget"), 8, shared=True),
+                Head(self.tr("Where"), 8, shared=True),
                 Head(self.tr("Before"), 10.5),
                 Head(self.tr("Now"), 10.5),
             ),
@@ -162,7 +162,7 @@ class AgainPage(Page):
             self._look_row.addWidget(Text(fix), 1)
         elif not no_look:
             if session.after is not None:
-                once_more = QPushButton(self.tr("Look &once more"))
+                once_more = QPushButton(self.tr("Loo&k once more"))
                 once_more.clicked.connect(self.start_look)
                 self._look_row.addWidget(once_more)
             captured = self._source.kind == "captured"
@@ -171,7 +171,7 @@ class AgainPage(Page):
                 if captured
                 else self.tr("The second look reads this PC once more.")
             )
-            other = QPushButton(self.tr("Use this &PC instead") if captured else self.tr("Use a &capture instead…"))
+            other = QPushButton(self.tr("&Use this PC instead") if captured else self.tr("&Use a capture instead…"))
             other.clicked.connect(self._look_elsewhere)
             self._look_row.addWidget(quiet(words), 1)
             self._look_row.addWidget(other)
@@ -285,7 +285,7 @@ class AgainPage(Page):
             return Action(self.tr("Looking…"), False)
         if session.has_bus and session.after is None:
             self._press = self.start_look
-            words = {"demo": self.tr("&Look after the fix"), "captured": self.tr("&Choose the second capture…")}
+            words = {"demo": self.tr("&Look after the fix"), "captured": self.tr("Choose the s&econd capture…")}
             return Action(words.get(self._source.kind, self.tr("&Look again")))
         if session.verdict is None:
             return Action(self.tr("Say how it is now"), False)

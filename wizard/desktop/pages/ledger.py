@@ -48,12 +48,12 @@ class LedgerPage(Page):
         self.table = Table(
             (
                 Head(self.tr("State"), 7),
-                Head(self.tr("Budget")),
-                Head(self.tr("Where")),
+                Head(self.tr("Budget"), 8, shared=True),
+                Head(self.tr("Where"), 8, shared=True),
                 Head(self.tr("Used"), 5.6),
                 Head(self.tr("Limit"), 5.6),
-                Head(self.tr("Left over"), 6, leave_below=38),
-                Head(self.tr("How known"), 8, leave_below=48),
+                Head(self.tr("Left over"), 6),
+                Head(self.tr("How known"), 7),
             ),
             self.tr("Budgets of the bus"),
         )

@@ -169,7 +169,7 @@ class LookPage(Page):
             "live": self.tr("&Look at this PC"),
             "captured": self.tr("&Look at this capture"),
             "demo": self.tr("&Take this demo"),
-            "saved": self.tr("&Choose a saved case…"),
+            "saved": self.tr("Choose a sa&ved case…"),
             "none": self.tr("&Go on without a look"),
         }
         return Action(words[self.sources.kind], self.sources.source() is not None and bool(session.ticked))

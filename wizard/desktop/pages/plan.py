@@ -215,7 +215,8 @@ class PlanPage(Page):
 
     def primary(self, session: Session, flow: Flow) -> Action:
         """Whether it helped."""
-        return Action(self.tr("Check &again now" if session.to_check else "Check &again"), flow.can_go_next(session))
+        words = self.tr("Check &again now") if session.to_check else self.tr("Check &again")
+        return Action(words, flow.can_go_next(session))
 
     def focus_first(self) -> None:
         """The steps."""

@@ -49,7 +49,7 @@ class ReportPage(Page):
         for ending, name in (
             ("html", self.tr("a &web page (HTML)…")),
             ("txt", self.tr("plain &text…")),
-            ("json", self.tr("a &case for another PC (JSON)…")),
+            ("json", self.tr("a case for another &PC (JSON)…")),
         ):
             button = QPushButton(name)
             button.clicked.connect(lambda _on=False, ending=ending: self._choose(ending))

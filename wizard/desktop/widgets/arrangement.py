@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Sequence
 
-from PySide6.QtCore import QTimer, Signal
+from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtWidgets import QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
 from wizard.desktop import theme
@@ -43,6 +43,7 @@ class ArrangementCard(Card):
         row.setContentsMargins(0, 0, 0, 0)
         self._words = Text("")
         self._words.setWordWrap(False)
+        self._words.setAlignment(Qt.AlignmentFlag.AlignVCenter)
         self._progress = Progress(self.tr("The best arrangement is being looked for"))
         self.stop = QPushButton(self.tr("Cancel"))
         self.start = QPushButton(self.tr("Look for it"))

@@ -1,6 +1,7 @@
 """The bus as a tree: what hangs on what, in plain words, with a tick for what misbehaves."""
 
 from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QPalette
 from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QTreeWidget, QTreeWidgetItem, QWidget
 
 from wizard.bus.model import Device, Snapshot
@@ -60,6 +61,29 @@ class BusView(QTreeWidget):
                     below = self._item(device, tree)
                     item.addChild(below)
                     waiting.append((below, device.id))
+            self._add_free(item, parent, tree)
+
+    def _add_free(self, item: QTreeWidgetItem, place: str, tree: BusTree) -> None:
+        """One quiet line below a hub: the sockets in which nothing is plugged."""
+        hub = tree.devices.get(place)
+        if hub is None or hub.hub is None:
+            return
+        free, doubtful = free_sockets(hub, tree)
+        parts = (
+            self.tr("free: %1").replace("%1", ", ".join(free)) if free else "",
+            self.tr("free, if led out at all: %1").replace("%1", ", ".join(doubtful)) if doubtful else "",
+        )
+        told = bool(tree.sockets_of(place)) or hub.hub.ports is not None
+        words = "; ".join(part for part in parts if part) or (
+            self.tr("free: none") if told else self.tr("free: unknown")
+        )
+        line = QTreeWidgetItem([words, "", ""])
+        line.setFlags(Qt.ItemFlag.ItemIsEnabled)
+        line.setForeground(0, self.palette().color(QPalette.ColorRole.PlaceholderText))
+        line.setFont(0, theme.sized(self.font(), theme.SMALL))
+        line.setToolTip(0, words)
+        item.insertChild(0, line)
+        line.setFirstColumnSpanned(True)
 
     def _item(self, device: Device, tree: BusTree) -> QTreeWidgetItem:
         if device.root:
@@ -90,6 +114,25 @@ class BusView(QTreeWidget):
     def _changed(self, item: QTreeWidgetItem, column: int) -> None:
         on = Qt.CheckState.Checked
         self.ticked.emit(tuple(name for name, item in self._tickable.items() if item.checkState(0) == on))
+
+
+def free_sockets(hub: Device, tree: BusTree) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """Numbers of the sockets of a hub that are free, and of those of a root hub that may not be led out of the
+    computer: no system tells of every one. A socket is taken if either of its halves is."""
+    known = tree.sockets_of(hub.id)
+    if not known:
+        ports = hub.hub.ports or 0 if hub.hub is not None else 0
+        taken = {_number(d.id) for d in tree.children(hub.id)}
+        numbers = tuple(str(n) for n in range(1, ports + 1) if str(n) not in taken)
+        return ((), numbers) if hub.root else (numbers, ())
+    empty = [s for s in known if not s.built_in and s.usable is not False]
+    empty = [s for s in empty if s.id not in tree.devices and (s.peer is None or s.peer not in tree.devices)]
+    sure = tuple(_number(s.id) for s in empty if s.usable or not hub.root)
+    return sure, tuple(_number(s.id) for s in empty if not s.usable and hub.root)
+
+
+def _number(socket: str) -> str:
+    return socket.replace("-", ".").rsplit(".", 1)[-1]
 
 
 def _rate(device: Device) -> str:

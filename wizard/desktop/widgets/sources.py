@@ -64,7 +64,7 @@ class Sources(QWidget):
     def _log_row(self) -> QWidget:
         holder, row = _row()
         self._log_words = quiet(self.tr("A system log (optional) tells what the system itself complained about."))
-        self._log_button = QPushButton(self.tr("Add a &log file…"))
+        self._log_button = QPushButton(self.tr("Add a log &file…"))
         self._log_button.clicked.connect(self._choose_log)
         row.addWidget(self._log_words, 1)
         row.addWidget(self._log_button)
