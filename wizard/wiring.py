@@ -33,12 +33,12 @@ from wizard.observe import captured, kernel_log, live
 from wizard.observe.seen import Seen, Watcher
 from wizard.plan.arrange.options import Arrangements, arrange
 from wizard.plan.arrange.search import Clock
-from wizard.plan.compare import compare_looks
+from wizard.plan.compare import compare_looks, named
 from wizard.plan.lint import lint_remedies
 from wizard.plan.loading import load_remedies
 from wizard.plan.planning import first_step, make_plan
 from wizard.plan.steps import Remedy
-from wizard.plan.verdict import Verdict, sentences
+from wizard.plan.verdict import Verdict, looks_taken, sentences
 from wizard.plan.verdict import verdict as verdict_on
 from wizard.report.blocks import Material
 from wizard.report.html import render_html
@@ -223,6 +223,7 @@ def advise(services: Services, case: Case) -> Advice:
     """Ranked causes with their reasons, the next useful question, and the plan; quick, so without arrangements."""
     facts = facts_of(case)
     findings = rank(services.rulebook, services.texts, facts)
+    names = {} if case.snapshot is None else named(case.snapshot)
 
     def begins_with(told: Facts, belief: Mapping[str, float]) -> str | None:
         return first_step(services.remedies, told, belief, case.platform, case.marks)
@@ -232,7 +233,7 @@ def advise(services: Services, case: Case) -> Advice:
         together=both_at_work(findings),
         next_question=next_question(services.rulebook, services.texts, facts, begins_with),
         contradictions=contradictions(services.rulebook, services.texts, facts, case.settled),
-        plan=make_plan(services.remedies, services.texts, facts, findings, case.platform, case.marks),
+        plan=make_plan(services.remedies, services.texts, facts, findings, case.platform, case.marks, names),
         notes=_advice_notes(services, case),
     )
 
@@ -258,11 +259,20 @@ def compare(before: Look, after: Look) -> CompareDocument:
 
 def compare_files(before: Path, after: Path) -> CompareDocument:
     """Two saved looks or cases side by side. Raises BadInputError for either."""
-    return compare(_open_look(before), _open_look(after))
+    return compare(*open_looks(before, after))
+
+
+def open_looks(before: Path, after: Path) -> tuple[Look, Look]:
+    """Two saved looks, or those of two cases. Raises BadInputError for either, also where a case holds none."""
+    return _open_look(before), _open_look(after)
 
 
 def _open_look(path: Path) -> Look:
     found = case_store.open_case_or_look(path)
+    if isinstance(found, Case) and found.snapshot is None:
+        raise BadInputError(
+            str(path), "this case holds no look, so there is nothing to compare", "Choose a case or look with one."
+        )
     return found if isinstance(found, Look) else look_of(found)
 
 
@@ -272,8 +282,13 @@ def verdict(case: Case, before: Look, after: Look) -> Verdict:
     Only budgets of the subject count as the trouble; what else is over is not what the user came with.
     """
     outcome = case.rechecks[-1].outcome if case.rechecks else None
-    trouble = tuple((e.budget, e.where) for e in facts_of(case, before).ledger if e.state == "over")
-    return verdict_on(outcome, compare(before, after), trouble)
+    looks = looks_taken(before.snapshot, after.snapshot)
+    return verdict_on(outcome, compare(before, after), _trouble(case, before), case.subject, looks)
+
+
+def _trouble(case: Case, before: Look) -> tuple[tuple[str, str], ...]:
+    """Budgets of the subject that were over in the first look, each with its place."""
+    return tuple((e.budget, e.where) for e in facts_of(case, before).ledger if e.state == "over")
 
 
 def verdict_words(services: Services, judged: Verdict) -> tuple[str, ...]:
@@ -311,7 +326,8 @@ def report_material(services: Services, case: Case, keep: frozenset[str] = froze
     """The report of a case, with serial numbers and names left out unless `keep` holds "serials" or "names"."""
     shown = redact(case, keep)
     advice = with_arrangements(advise(services, shown), arrangements(shown, REPORT_SECONDS))
-    return material_of(shown, look_of(shown), advice, services.texts, keep)
+    look = look_of(shown)
+    return material_of(shown, look, advice, services.texts, keep, _trouble(shown, look))
 
 
 def report_text(services: Services, case: Case, keep: frozenset[str] = frozenset()) -> str:

@@ -7,9 +7,9 @@ from builders import controller, device, hub, iso, root, snapshot
 from hypothesis import given
 from hypothesis import strategies as st
 
-from wizard.budget.entry import Entry, State
+from wizard.budget.entry import Entry, Part, State
 from wizard.budget.ledger import build_ledger
-from wizard.bus.model import MBPS, Snapshot, Speed
+from wizard.bus.model import MBPS, Pci, Snapshot, Speed, System
 from wizard.bus.sign import Sign
 from wizard.plan.compare import Comparison, compare_looks, label
 
@@ -121,6 +121,50 @@ def test_a_device_is_called_by_what_is_known_of_it() -> None:
     assert label(bare.model_copy(update={"product": "Dome"})) == "Dome"
     assert label(bare.model_copy(update={"product": "Dome", "name": "Dome motor"})) == "Dome motor"
     assert label(device("1-1")) == "1-1"
+
+
+def test_each_side_of_a_budget_keeps_its_name_and_its_range() -> None:
+    """Another hub stands at the place now; what its limit may be is known as a range only."""
+    limits = {"vid": "1209", "serial": "A"}
+    before = snapshot(controller(), root(), hub("1-1", name="Old hub", pid="0001", **limits))
+    after = snapshot(controller(), root(), hub("1-1", name="New hub", pid="0002", **limits))
+    was = entry("1-1", 3, "room", None, "endpoints").model_copy(update={"bracket": (64, 254)})
+    made = compare_looks(before, after, (was,), (entry("1-1", 4, "room", 96, "endpoints"),)).budgets[0]
+    assert (made.name_was, made.bracket_was, made.limit_was) == ("Old hub", (64, 254), None)
+    assert (made.name_now, made.bracket_now, made.limit_now) == ("New hub", None, 96)
+    gone = compare_looks(before, snapshot(controller(), root()), (was,)).budgets[0]
+    assert (gone.name_was, gone.name_now) == ("Old hub", None)
+
+
+def test_who_used_a_budget_and_is_missing_is_named_but_an_exchanged_hub_is_not() -> None:
+    before = snapshot(controller(), root(), hub("1-1", vid="1209", pid="1"), device("1-1.1", name="Camera"))
+    parts = tuple(Part(who=who, used=300) for who in ("1-1", "1-1.1", "1-1.1"))
+    over = entry("1-1", 900, "over", 500, "hub_supply").model_copy(update={"parts": parts})
+    made = compare_looks(before, snapshot(controller(), root()), (over,))
+    assert made.budgets[0].users_gone == ("Camera",)
+    assert compare_looks(before, before, (over,), (over,)).budgets[0].users_gone == ()
+
+
+BOARD = System(board_maker="Some maker", board_model="B1")
+
+
+@pytest.mark.parametrize(
+    ("other", "two"),
+    [
+        (snapshot(controller(), system=BOARD), False),
+        (snapshot(controller(), controller("0000:02:00.0"), system=BOARD), False),
+        (snapshot(controller("0000:02:00.0"), system=BOARD), True),
+        (snapshot(controller(), system=BOARD.model_copy(update={"board_model": "B2"})), True),
+        (snapshot(controller(), system=System()), False),
+        (snapshot(controller(pci=Pci(vendor="1b21", device="1142"))), True),
+        (Snapshot(), False),
+    ],
+)
+def test_two_computers_are_told_apart_by_controllers_and_board(other: Snapshot, two: bool) -> None:
+    one = snapshot(controller(pci=Pci(vendor="8086", device="a36d")), system=BOARD)
+    for made in (compare_looks(one, other), compare_looks(other, one)):
+        assert made.two_machines is two
+        assert any("two different computers" in note for note in made.notes) is two
 
 
 SPEEDS: tuple[Speed, ...] = get_args(Speed)

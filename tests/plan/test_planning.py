@@ -5,7 +5,7 @@ from collections.abc import Callable
 import pytest
 from builders import controller, device, hub, interrupt, iso, root, snapshot
 
-from wizard.budget.entry import Entry
+from wizard.budget.entry import Entry, Part
 from wizard.budget.ledger import build_ledger
 from wizard.budget.setup import Setup
 from wizard.diagnosis.advice import Finding
@@ -75,7 +75,7 @@ def test_the_number_is_the_one_of_the_real_ledger(remedies: tuple[Remedy, ...], 
     ("where", "shown_as"), [("1-4/tt", "1-4"), ("1-4/tt2", "1-4.2"), ("usb1/tt3", "1-3"), ("usb1", "usb1")]
 )
 def test_a_translator_of_one_socket_goes_by_its_socket(where: str, shown_as: str, prose: Texts) -> None:
-    assert f" {shown_as} " in reason_sentence(entry("periodic_time", where, 1043.2, 900, "us/frame"), prose)
+    assert f" {shown_as} " in reason_sentence(entry("periodic_time", where, 1043.2, 900, "us/frame"), prose, {})
 
 
 def test_the_step_points_at_the_greatest_user(remedies: tuple[Remedy, ...], prose: Texts, found: Findings) -> None:
@@ -83,9 +83,19 @@ def test_the_step_points_at_the_greatest_user(remedies: tuple[Remedy, ...], pros
     shares = [{"who": "1-4.1", "used": 500}, {"who": "1-4.2", "used": 300}, {"who": "1-4.2", "used": 243.2}]
     facts = Facts(symptoms=("lag",), ledger=(TRANSLATOR.model_validate({**TRANSLATOR.model_dump(), "parts": shares}),))
     made = steps(remedies, prose, facts, found(translator_bandwidth=0.8))
-    assert "uses most is at 1-4.2." in made["own_translator"].do
+    assert "shows who uses most: 1-4.2." in made["own_translator"].do
     unknown = steps(remedies, prose, Facts(symptoms=("lag",)), found(translator_bandwidth=0.8))
-    assert "uses most is at" not in unknown["own_translator"].do
+    assert "who uses most" not in unknown["own_translator"].do
+
+
+def test_steps_call_places_by_name_and_id(remedies: tuple[Remedy, ...], prose: Texts, found: Findings) -> None:
+    ledger = (TRANSLATOR.model_copy(update={"parts": (Part(who="1-4.2", used=1043.2),)}),)
+    facts = Facts(symptoms=("lag",), ledger=ledger)
+    names = {"1-4": "Desk {hub}", "1-4.2": "Cue sound interface"}
+    plan = make_plan(remedies, prose, facts, found(translator_bandwidth=0.8), names=names)
+    step = next(s for s in plan.steps if s.id == "own_translator")
+    assert "the translator of Desk {hub} (1-4)" in step.why
+    assert "shows who uses most: Cue sound interface (1-4.2)." in step.do
 
 
 @pytest.mark.parametrize("key", sorted(CAUSES_OF))
@@ -93,14 +103,14 @@ def test_the_step_points_at_the_greatest_user(remedies: tuple[Remedy, ...], pros
 def test_every_budget_can_be_quoted(key: str, state: str, prose: Texts) -> None:
     budget, _, place = key.partition(".")
     where = {"translator": "1-4/tt", "bus": "usb1", "": "1-4"}[place]
-    sentence = reason_sentence(entry(budget, where, 1234.0, 1200.0, "us/frame", state=state), prose)
+    sentence = reason_sentence(entry(budget, where, 1234.0, 1200.0, "us/frame", state=state), prose, {})
     assert "1,234" in sentence
     assert "1,200" in sentence
     assert "{" not in sentence
 
 
 def test_a_limit_known_only_as_a_range_is_quoted_at_its_upper_end(prose: Texts) -> None:
-    sentence = reason_sentence(entry("endpoints", "0000:00:14.0", 120, None, "endpoints", bracket=(64, 96)), prose)
+    sentence = reason_sentence(entry("endpoints", "0000:00:14.0", 120, None, "endpoints", bracket=(64, 96)), prose, {})
     assert "120" in sentence
     assert "96" in sentence
 

@@ -1,12 +1,14 @@
 """Whether a fix held: the user's word and the budgets together."""
 
 import pytest
+from builders import controller, root, snapshot
 
 from wizard.budget.entry import State
+from wizard.bus.model import Snapshot
 from wizard.bus.sign import Sign
 from wizard.diagnosis.texts import Texts
 from wizard.plan.compare import BudgetChange, Comparison, DeviceRef
-from wizard.plan.verdict import sentences, verdict
+from wizard.plan.verdict import Looks, looks_taken, sentences, verdict
 
 
 def change(where: str, was: State | None, now: State | None, budget: str = "periodic_time_active") -> BudgetChange:
@@ -62,8 +64,8 @@ def test_the_reasons_name_the_budget_that_is_in_the_way(prose: Texts) -> None:
     assert [(r.key, r.where) for r in made.reasons] == [("said_gone", None), ("still_over", "1-4/tt")]
     said, why = sentences(made, prose)
     assert said == "You say the trouble is gone."
-    assert "1-4/tt" in why
-    assert "1,043 / 900" in why
+    assert "the translator of hub 1-4" in why
+    assert ": 1,043 of 900 µs a frame." in why
 
 
 def test_what_else_was_noticed_is_told_but_does_not_decide(prose: Texts) -> None:
@@ -78,3 +80,54 @@ def test_before_anybody_said_anything_the_figures_are_told(prose: Texts) -> None
     made = verdict(None, RELIEVED)
     assert [r.key for r in made.reasons] == ["not_asked", "relieved"]
     assert all(sentences(made, prose))
+
+
+MIXER = DeviceRef(name="Mixer", was="1-4.1")
+
+
+def test_a_device_that_is_merely_unplugged_proves_nothing() -> None:
+    """Nothing misbehaves that is not there."""
+    made = verdict("gone", Comparison(gone=(MIXER,)), subject=("1-4.1",))
+    assert made.verdict == "open"
+    assert "subject_gone" in [r.key for r in made.reasons]
+    assert verdict("gone", Comparison(gone=(MIXER,)), subject=("1-9",)).verdict == "solved"
+    assert verdict("same", Comparison(gone=(MIXER,)), subject=("1-4.1",)).verdict == "same"
+
+
+def test_a_budget_that_eased_because_its_user_is_missing_was_avoided(prose: Texts) -> None:
+    eased = change("1-4/tt", "over", "room").model_copy(update={"users_gone": ("Mixer",)})
+    made = verdict("gone", Comparison(budgets=(eased,), gone=(MIXER,)))
+    assert made.verdict == "better"
+    assert any("Mixer." in said for said in sentences(made, prose))
+    other = verdict("gone", Comparison(budgets=(eased,)), trouble=(("hub_supply", "1-4"),))
+    assert other.verdict == "solved"
+
+
+def test_a_look_at_another_computer_says_nothing_of_this_one(prose: Texts) -> None:
+    made = verdict("gone", Comparison(two_machines=True, budgets=RELIEVED.budgets))
+    assert made.verdict == "open"
+    assert [r.key for r in made.reasons] == ["said_gone", "two_machines"]
+    assert "another computer" in sentences(made, prose)[1]
+
+
+@pytest.mark.parametrize(("looks", "word"), [("both", "solved"), ("first", "open"), ("none", "solved")])
+def test_the_word_alone_decides_only_where_nothing_was_ever_looked_at(looks: Looks, word: str, prose: Texts) -> None:
+    made = verdict("gone", NOTHING, looks=looks)
+    assert made.verdict == word
+    assert all(sentences(made, prose))
+    assert verdict("worse", NOTHING, looks=looks).verdict == "worse"
+
+
+def test_an_empty_snapshot_is_no_look() -> None:
+    bus = snapshot(controller(), root())
+    assert looks_taken(bus, bus) == "both"
+    assert looks_taken(bus, Snapshot()) == looks_taken(bus, None) == "first"
+    assert looks_taken(None, bus) == looks_taken(Snapshot(), Snapshot()) == "none"
+
+
+def test_a_reason_calls_the_place_by_its_name(prose: Texts) -> None:
+    named = change("1-4/tt", "over", "over").model_copy(update={"name_now": "Desk hub"})
+    assert (
+        "the translator of Desk hub (1-4): 1,043 of 900 µs a frame."
+        in sentences(verdict("gone", Comparison(budgets=(named,))), prose)[1]
+    )

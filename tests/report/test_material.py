@@ -219,9 +219,35 @@ def test_what_was_done_and_whether_it_helped_is_shown_before_and_after() -> None
     assert "- Unplug the camera. (done, and it did not help)" in text
     assert "Check 1, today" in text
     assert "What the user says: the trouble is gone" in text
-    assert "Verdict: Solved." in text
+    assert "Verdict: Still open." in text  # the camera it is about is merely unplugged
     assert "Overdrawn places: 1 before, 0 after" in text
     assert "gone: Camera (was 1-3.1)" in text
+    assert "Current of a socket, socket 1-3.1 (Camera): was 600 of 500 mA (overdrawn), no longer there" in text
+    assert "At the last check: Still open; the user says: the trouble is gone" in chapter(report(CASE), "summary")
+
+
+@pytest.mark.parametrize("seen", [None, Snapshot()])
+def test_a_check_without_a_look_compares_nothing(seen: Snapshot | None) -> None:
+    recheck = Recheck(snapshot=seen, outcome="gone")
+    for snapshot_, word in ((bus(), "Still open"), (None, "Solved")):
+        case = CASE.model_copy(update={"snapshot": snapshot_, "rechecks": (recheck,)})
+        text = chapter(report(case), "done")
+        assert "no look was taken" in text
+        assert f"Verdict: {word}." in text
+        assert "No difference" not in text
+        assert "0 after" not in text
+
+
+def test_only_budgets_of_the_subject_count_as_the_trouble() -> None:
+    """As in the window: what else is over is not what the user came with."""
+    case = CASE.model_copy(update={"subject": ("1-3.2",), "rechecks": (Recheck(snapshot=bus(), outcome="gone"),)})
+    look = Look(snapshot=bus(), ledger=build_ledger(bus(), case.setup))
+    for trouble, word in (((), "Solved"), ((("port_current", "1-3.1"),), "Better, but not solved"), (None, "Better")):
+        section = material_of(case, look, ADVICE, TEXTS, trouble=trouble).section("done")
+        assert section is not None
+        text = render_section(section, 200)
+        assert f"Verdict: {word}" in text
+        assert "still overdrawn: Current of a socket, socket 1-3.1 (Camera): 600 of 500 mA" in text
 
 
 def test_signs_come_most_frequent_first() -> None:

@@ -243,3 +243,21 @@ def test_ctrl_c_loses_nothing(services: wiring.Services, scripted: Any) -> None:
     talk = hold(Desk(services, screen), Talk())
     assert len(saved(talk).asked) == 1
     assert "The case is saved in" in script.text
+
+
+def test_without_a_look_the_outcome_is_saved_all_the_same(talked: Any, services: wiring.Services) -> None:
+    case = Case(symptom="lag", source="described")
+    step = wiring.advise(services, case).plan.steps[0].id
+    talk, script = talked("1", start=Talk(page="again", case=case, step=step))
+    check = saved(talk).rechecks[0]
+    assert (check.outcome, check.snapshot) == ("gone", None)
+    assert "no look was taken" in script.text
+    assert "Verdict: Solved" in script.text
+    assert "your own word decides" in script.text
+
+
+def test_a_capture_that_is_not_taken_again_leaves_it_open(talked: Any) -> None:
+    case = Case(symptom="lag", source="captured", snapshot=BUS.snapshot)
+    talk, script = talked("1", "", start=Talk(page="again", case=case, look=BUS))
+    assert saved(talk).rechecks[0].outcome == "gone"
+    assert "Verdict: Still open" in script.text

@@ -8,7 +8,7 @@ import pytest
 
 from wizard import wiring
 from wizard.bus.errors import CancelledError, RulebookError
-from wizard.bus.model import Device, Snapshot
+from wizard.bus.model import Controller, Device, Snapshot
 from wizard.case.documents import Look
 from wizard.case.model import Case
 from wizard.store.cases import open_case, save_case
@@ -186,6 +186,32 @@ def test_compare_takes_cases_and_looks(call: Any, tmp_path: Path) -> None:
     assert code == 0
     assert "gone: Camera\\x07 (was 1-1)" in screen.text
     assert "No difference was seen." in call("compare", before, before)[1].text
+
+
+def test_a_case_without_a_look_is_not_compared(call: Any, tmp_path: Path, demo_file: Path) -> None:
+    bare = saved(tmp_path, "bare.json")
+    for pair in ((bare, bare), (bare, demo_file), (demo_file, bare)):
+        code, screen = call("compare", *pair)
+        assert code == 2
+        assert screen.text == ""
+        assert "bare.json: this case holds no look, so there is nothing to compare" in screen.notes
+
+
+def test_what_is_overdrawn_as_before_is_said(call: Any, demo_file: Path) -> None:
+    _, screen = call("compare", demo_file, demo_file)
+    assert "No difference was seen." in screen.text
+    assert "still overdrawn: " in screen.text
+
+
+def test_two_computers_are_called_so(call: Any, tmp_path: Path, demo_file: Path) -> None:
+    other = Snapshot(controllers=(Controller(id="0000:09:00.0"),))
+    path = saved(tmp_path, "other.json", snapshot=other)
+    _, screen = call("compare", demo_file, path)
+    assert "two different computers" in " ".join(screen.text.split())
+    _, screen = call("compare", demo_file, path, "--json")
+    assert any("two different computers" in note for note in screen.document["notes"])
+    _, screen = call("compare", demo_file, demo_file, "--json")
+    assert screen.document["notes"] == []
 
 
 @pytest.mark.parametrize("ending", [".html", ".txt", ".json", ".HTML"])

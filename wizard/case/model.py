@@ -24,9 +24,9 @@ Platform = Literal["windows", "linux", "macos", "other"]
 
 
 class Recheck(Document):
-    """A look taken after a step, with what the user says of the trouble now."""
+    """What the user says of the trouble now, with a look taken after a step; None where none was taken."""
 
-    snapshot: Snapshot
+    snapshot: Snapshot | None = None
     signs: tuple[Sign, ...] = ()
     outcome: Outcome | None = None
     at: str | None = None

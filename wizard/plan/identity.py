@@ -7,7 +7,7 @@ among equals, the one that stayed where it was is itself, and the rest go in ord
 from collections.abc import Callable, Iterable
 from typing import Any
 
-from wizard.bus.model import Device
+from wizard.bus.model import Controller, Device, Snapshot
 from wizard.bus.tree import natural_key
 
 Pair = tuple[Device, Device]
@@ -28,6 +28,26 @@ def pair_devices(
         pairs += _pair_by(key, matches, old, new)
     pairs.sort(key=lambda p: (natural_key(p[1].id), natural_key(p[0].id)))
     return tuple(pairs), tuple(old), tuple(new)
+
+
+def are_two_machines(before: Snapshot, after: Snapshot) -> bool:
+    """Whether the looks are surely of two computers: their boards differ, or no controller of one is in the other.
+    Where neither tells, they are taken for one."""
+    boards = [(s.system.board_maker, s.system.board_model) for s in (before, after)]
+    if any(a and b and a != b for a, b in zip(*boards, strict=True)):
+        return True
+    if not (before.controllers and after.controllers):
+        return False
+    return not any(_may_be_one_controller(a, b) for a in before.controllers for b in after.controllers)
+
+
+def _may_be_one_controller(one: Controller, other: Controller) -> bool:
+    if one.id != other.id:
+        return False
+    if one.pci is None or other.pci is None:
+        return True
+    known = ((one.pci.vendor, other.pci.vendor), (one.pci.device, other.pci.device))
+    return all(a is None or b is None or a == b for a, b in known)
 
 
 def _sorted(devices: Iterable[Device]) -> list[Device]:

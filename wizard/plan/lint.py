@@ -10,7 +10,7 @@ from wizard.diagnosis.loading import check_condition, did_you_mean
 from wizard.diagnosis.rulebook import Rulebook
 from wizard.diagnosis.texts import Texts
 from wizard.plan.cautions import required_cautions
-from wizard.plan.numbers import CAUSES_OF, COMMAND_GAPS, NEED_GAPS, REASON_GAPS, STATES
+from wizard.plan.numbers import CAUSES_OF, COMMAND_GAPS, NEED_GAPS, NOUNS, PLACE_GAPS, REASON_GAPS, STATES
 from wizard.plan.steps import CautionId, Remedy, System
 from wizard.plan.verdict import REASONS
 
@@ -90,13 +90,13 @@ def _texts(remedies: tuple[Remedy, ...], texts: Texts) -> Iterator[Problem]:
     wanted |= {f"caution.{caution}.text" for caution in get_args(CautionId)}
     wanted |= {f"reason.{budget}.{state}" for budget in CAUSES_OF for state in STATES}
     wanted |= {f"reason.{name}" for name in _COMMON} | {f"verdict.{name}" for name in REASONS}
-    wanted |= {"step_name.device", "step_name.hub"}
+    wanted |= {"step_name.device", "step_name.hub", "place.translator"} | {f"place.{noun}" for noun in NOUNS}
     for key in sorted(wanted):
         if not (texts.get(key) or "").strip():
             yield Problem(place, f"{key} is missing")
     optional = {f"step.{r.id}.{part}_{system}" for r in remedies for part in _BY_SYSTEM for system in get_args(System)}
     optional |= {f"step.{r.id}.{part}" for r in remedies for part in ("need", "need_more", "need_general")}
-    ours = ("step.", "step_name.", "caution.", "reason.", "verdict.")
+    ours = ("step.", "step_name.", "caution.", "reason.", "verdict.", "place.")
     all_keys = texts.keys()
     for key in sorted(k for k in all_keys if k.startswith(ours)):
         if key not in wanted | optional:
@@ -110,6 +110,8 @@ def _gaps_of(key: str) -> frozenset[str]:
         return REASON_GAPS
     if key.startswith("step."):
         return NEED_GAPS if key.endswith((".need", ".need_more")) else COMMAND_GAPS
+    if key == "place.translator":
+        return PLACE_GAPS
     return frozenset()
 
 

@@ -33,6 +33,8 @@ STATES = ("over", "tight")
 
 REASON_GAPS = frozenset(["used", "limit", "where", "per"])
 """Named gaps of the reasons, filled from a ledger entry."""
+PLACE_GAPS = frozenset(["where"])
+"""Named gaps of a kind of place."""
 NEED_GAPS = frozenset(["amps", "sockets", "metres", "gauge", "biggest"])
 """Named gaps of a specification; where a figure is not known, the general text stands instead."""
 COMMAND_GAPS = frozenset(["device", "hub"])
@@ -68,14 +70,19 @@ def reason_entry(causes: tuple[str, ...], ledger: tuple[Entry, ...]) -> Entry | 
     return min(speaking, key=lambda e: (STATES.index(e.state), -_fill(e), e.where, e.budget), default=None)
 
 
-def reason_sentence(entry: Entry, texts: Texts) -> str:
-    """One sentence with the figures of an entry; empty if the language has none."""
+def reason_sentence(entry: Entry, texts: Texts, names: Mapping[str, str]) -> str:
+    """One sentence with the figures of an entry; empty if the language has none. `names` are devices' by id."""
     template = texts.get(f"reason.{budget_key(entry)}.{entry.state}")
     top = _limit(entry)
     if template is None or entry.used is None or top is None:
         return ""
     per = texts.get("reason.per_microframe" if "microframe" in entry.unit else "reason.per_frame") or ""
-    figures = {"used": shown(entry.used), "limit": shown(top), "where": _place(entry.where), "per": per}
+    figures = {
+        "used": shown(entry.used),
+        "limit": shown(top),
+        "where": where_words(entry.budget, entry.where, names, texts),
+        "per": per,
+    }
     return template.format_map(figures)
 
 
@@ -135,6 +142,31 @@ def _limit(entry: Entry) -> float | None:
 def _fill(entry: Entry) -> float:
     top = _limit(entry)
     return (entry.used or 0.0) / top if top else 0.0
+
+
+UNITS: Mapping[str, str] = {"us/frame": "µs a frame", "us/microframe": "µs a microframe", "us": "µs"}
+"""Units that are shown otherwise than they are written in a ledger."""
+
+_NOUNS: Mapping[str, str] = {
+    "hub_supply": "hub", "link_rate": "link", "endpoints": "controller", "slots": "controller", "group_current": "feed",
+}  # fmt: skip
+
+NOUNS = ("hub", "socket", "bus", "link", "controller", "feed")
+"""Kinds of places, `place.<noun>` in the texts; besides these `place.translator`."""
+
+
+def where_words(budget: str, where: str, names: Mapping[str, str], texts: Texts) -> str:
+    """`Desk hub (1-3)` where the name is known, else `hub 1-3`. A translator goes by its hub, or by the socket that it
+    serves alone."""
+    owner = _place(where)
+    if owner in names:
+        return f"{names[owner]} ({owner})"
+    noun = _NOUNS.get(budget, "socket")
+    if owner.startswith("usb"):
+        noun = "bus"
+    elif where == f"{owner}/tt":
+        noun = "hub"
+    return f"{texts.get(f'place.{noun}') or noun} {owner}"
 
 
 def _place(where: str) -> str:

@@ -24,12 +24,13 @@ def make_plan(
     findings: Iterable[Finding],
     platform: str | None = None,
     marks: Mapping[str, str] | None = None,
+    names: Mapping[str, str] | None = None,
 ) -> Plan:
     """The steps to try, in order. `platform` chooses the words where places differ by system; `marks` says by step
-    id what became of it (`done`, `helped`, `did_not_help`, `skipped`)."""
+    id what became of it (`done`, `helped`, `did_not_help`, `skipped`); `names` are what devices are called, by id."""
     ordered = order_remedies(remedies, _shares(findings), facts, platform, marks)
     known = specification(facts)
-    return Plan(steps=tuple(_step(r, texts, facts, platform, known) for r in ordered))
+    return Plan(steps=tuple(_step(r, texts, facts, platform, known, names or {}) for r in ordered))
 
 
 def first_step(
@@ -47,14 +48,25 @@ def _shares(findings: Iterable[Finding]) -> dict[str, float]:
     return {finding.id: finding.share for finding in findings}
 
 
-def _step(remedy: Remedy, texts: Texts, facts: Facts, platform: str | None, known: Mapping[str, str]) -> Step:
+def _step(
+    remedy: Remedy,
+    texts: Texts,
+    facts: Facts,
+    platform: str | None,
+    known: Mapping[str, str],
+    names: Mapping[str, str],
+) -> Step:
     entry = reason_entry(remedy.cures, facts.ledger)
     biggest = greatest_user(entry) if entry is not None else None
-    figures = known if biggest is None else {**known, "biggest": biggest}
+    figures = (
+        known
+        if biggest is None
+        else {**known, "biggest": f"{names[biggest]} ({biggest})" if biggest in names else biggest}
+    )
     return Step(
         id=remedy.id,
         do=_do(remedy, texts, platform, figures),
-        why=_why(remedy, texts, facts, entry),
+        why=_why(remedy, texts, facts, entry, names),
         cures=(*remedy.cures, *remedy.may_cure),
         effort_min=remedy.effort_min,
         spend=remedy.spend,
@@ -83,9 +95,9 @@ def _said(remedy: Remedy, part: str, texts: Texts, platform: str | None, figures
     return fill_gaps(template, {**names, **figures}) or template
 
 
-def _why(remedy: Remedy, texts: Texts, facts: Facts, entry: Entry | None) -> str:
+def _why(remedy: Remedy, texts: Texts, facts: Facts, entry: Entry | None, names: Mapping[str, str]) -> str:
     """The reason: the figure that makes it necessary first, then what the step rests on, then what was seen to help."""
-    parts = [reason_sentence(entry, texts)] if entry is not None else []
+    parts = [reason_sentence(entry, texts, names)] if entry is not None else []
     parts.append(texts.get(f"step.{remedy.id}.why") or "")
     seen = next((key for results, key in _SEEN if tried(remedy, facts, *results)), None)
     parts.append(texts.get(f"reason.{seen}") or "" if seen else "")

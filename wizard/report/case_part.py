@@ -2,19 +2,27 @@
 whether it helped."""
 
 import re
+from dataclasses import dataclass
 from typing import Any
 
 from wizard.budget.ledger import build_ledger
+from wizard.bus.model import Snapshot
 from wizard.bus.tree import BusTree
 from wizard.case.documents import Look
 from wizard.case.model import Case, Recheck
+from wizard.case.told import told_setup
 from wizard.diagnosis.rulebook import UNKNOWN
 from wizard.diagnosis.texts import Texts
 from wizard.plan.compare import BudgetChange, Comparison, DeviceRef, compare_looks
 from wizard.plan.steps import Plan
-from wizard.plan.verdict import sentences, verdict
-from wizard.report.blocks import Block, Item, Listing, Para, Part, Section, Tone
-from wizard.report.words import NOT_KNOWN, amount, answer_words, device_words, figure, place_words, text_or
+from wizard.plan.verdict import Looks, Verdict, looks_taken, sentences, verdict
+from wizard.report.blocks import Block, Item, Listing, Para, Part, Section, Table, Tone
+from wizard.report.words import NOT_KNOWN, answer_words, device_words, figure, place_words, text_or, used_words
+
+Trouble = tuple[tuple[str, str], ...] | None
+"""The (budget, where) that were the trouble; None: every one that was over."""
+
+_STATES = {"over": "overdrawn", "tight": "tight", "unknown": NOT_KNOWN, "room": "room"}
 
 _SINCE = ("onset", "when", "fails_after", "recovery")
 """Observations that say since when and when; they come first."""
@@ -64,7 +72,17 @@ def trouble_section(case: Case, look: Look, texts: Texts) -> Section:
     return Section("trouble", "The trouble", tuple(blocks))
 
 
-def done_section(case: Case, look: Look, plan: Plan, texts: Texts) -> Section:
+@dataclass(frozen=True)
+class Judged:
+    """One check: the look after, which looks there are, what differs, and the verdict."""
+
+    after: Look
+    looks: Looks
+    comparison: Comparison
+    verdict: Verdict
+
+
+def done_section(case: Case, look: Look, plan: Plan, texts: Texts, trouble: Trouble = None) -> Section:
     """What was done of the plan, and what each look afterwards showed."""
     blocks: list[Block] = []
     if case.marks:
@@ -73,7 +91,7 @@ def done_section(case: Case, look: Look, plan: Plan, texts: Texts) -> Section:
     else:
         blocks.append(Para("Nothing of the plan has been marked as done."))
     for number, recheck in enumerate(case.rechecks, 1):
-        blocks.append(_recheck_part(number, recheck, case, look, texts))
+        blocks.append(_recheck_part(number, recheck, case, look, texts, trouble))
     return Section("done", "What was done, and whether it helped", tuple(blocks))
 
 
@@ -97,50 +115,85 @@ def unknown_answers(case: Case, texts: Texts) -> tuple[str, ...]:
     )
 
 
-def comparison_items(comparison: Comparison, after: Look, texts: Texts) -> tuple[Item, ...]:
-    """Before and after, one line for each difference."""
-    tree = BusTree(after.snapshot)
+def comparison_items(comparison: Comparison, before: Look, after: Look, texts: Texts) -> tuple[Item, ...]:
+    """Before and after, one line for each difference; then what is overdrawn as before."""
+    trees = BusTree(before.snapshot), BusTree(after.snapshot)
     items = [Item(f"gone: {d.name} (was {d.was or NOT_KNOWN})") for d in comparison.gone]
     items += [Item(f"new: {d.name} (now {d.now or NOT_KNOWN})") for d in comparison.new]
     items += [Item(f"moved: {d.name}, from {d.was or NOT_KNOWN} to {d.now or NOT_KNOWN}") for d in comparison.moved]
     items += [Item(f"faster: {_rates(d)}", tone="good") for d in comparison.faster]
     items += [Item(f"slower: {_rates(d)}") for d in comparison.slower]
-    for change in sorted(comparison.budgets, key=_weightiest_first):
-        if (change.state_was, change.used_was, change.limit_was) == (
-            change.state_now,
-            change.used_now,
-            change.limit_now,
-        ):
-            continue
-        title = text_or(texts, f"budget.{change.budget}.title", change.budget)
-        place = place_words(change.where, tree, change.budget)
-        was = f"{amount(change.used_was, change.unit)} of {amount(change.limit_was, change.unit)}"
-        now = f"{amount(change.used_now, change.unit)} of {amount(change.limit_now, change.unit)}"
-        was_state, now_state = change.state_was or "not there", change.state_now or "not there"
-        tone: Tone = "warning" if change.state_now == "over" else "good" if change.state_was == "over" else "plain"
-        items.append(Item(f"{title}, {place}: was {was} ({was_state}), now {now} ({now_state})", tone=tone))
+    changed = [b for b in comparison.budgets if not _is_as_before(b)]
+    items += [_budget_item(b, *trees, texts) for b in sorted(changed, key=_weightiest_first)]
     items += [
         Item(
             f"new in the log: {text_or(texts, f'sign.{s.kind}.words', s.kind)}, {s.count} ×, {s.where}", tone="warning"
         )
         for s in comparison.new_signs
     ]
-    return tuple(items) or (Item("No difference was seen."),)
+    notes = [Item(note, tone="warning") for note in comparison.notes]
+    still = [_still_item(b, trees[1], texts) for b in comparison.budgets if _is_as_before(b) and b.state_now == "over"]
+    return (*notes, *(items or [Item("No difference was seen.")]), *still)
 
 
-def _recheck_part(number: int, recheck: Recheck, case: Case, look: Look, texts: Texts) -> Part:
-    ledger = build_ledger(recheck.snapshot, case.setup)
-    after = Look(snapshot=recheck.snapshot, ledger=ledger, signs=recheck.signs)
-    comparison = compare_looks(look.snapshot, recheck.snapshot, look.ledger, ledger, look.signs, recheck.signs)
-    result = verdict(recheck.outcome, comparison)
-    over = [sum(e.state == "over" for e in entries) for entries in (look.ledger, ledger)]
-    blocks = (
-        Para(_OUTCOMES.get(recheck.outcome or "", NOT_KNOWN), "What the user says"),
-        Para(" ".join((f"{VERDICT_WORDS[result.verdict]}.", *sentences(result, texts))), "Verdict"),
-        Para(f"{over[0]} before, {over[1]} after", "Overdrawn places"),
-        Listing(comparison_items(comparison, after, texts)),
+def _is_as_before(change: BudgetChange) -> bool:
+    was = (change.state_was, change.used_was, change.limit_was, change.bracket_was)
+    return was == (change.state_now, change.used_now, change.limit_now, change.bracket_now)
+
+
+def _budget_item(change: BudgetChange, before: BusTree, after: BusTree, texts: Texts) -> Item:
+    title = text_or(texts, f"budget.{change.budget}.title", change.budget)
+    tone: Tone = "warning" if change.state_now == "over" else "good" if change.state_was == "over" else "plain"
+    was_at, now_at = (place_words(change.where, tree, change.budget) for tree in (before, after))
+    was = used_words(change.used_was, change.limit_was, change.bracket_was, change.unit)
+    now = used_words(change.used_now, change.limit_now, change.bracket_now, change.unit)
+    was_state, now_state = (f"({_STATES[state]})" if state else "" for state in (change.state_was, change.state_now))
+    if not was_state:
+        text = f"{title}, {now_at}: not there before, now {now} {now_state}"
+    elif not now_state:
+        text = f"{title}, {was_at}: was {was} {was_state}, no longer there"
+    elif was_at == now_at:
+        text = f"{title}, {now_at}: was {was} {was_state}, now {now} {now_state}"
+    else:
+        text = f"{title}: was {was} at {was_at} {was_state}, now {now} at {now_at} {now_state}"
+    return Item(text, tone=tone)
+
+
+def _still_item(change: BudgetChange, tree: BusTree, texts: Texts) -> Item:
+    title = text_or(texts, f"budget.{change.budget}.title", change.budget)
+    figures = used_words(change.used_now, change.limit_now, change.bracket_now, change.unit)
+    return Item(
+        f"still overdrawn: {title}, {place_words(change.where, tree, change.budget)}: {figures}", tone="warning"
     )
-    return Part(f"Check {number}{f', {recheck.at}' if recheck.at else ''}", blocks)
+
+
+def outcome_words(outcome: str | None) -> str:
+    """What the user said at a check."""
+    return _OUTCOMES.get(outcome or "", NOT_KNOWN)
+
+
+def judged(case: Case, recheck: Recheck, look: Look, trouble: Trouble) -> Judged:
+    """One check of a case beside its first look. `trouble` as for `wizard.plan.verdict.verdict`."""
+    snapshot = recheck.snapshot or Snapshot()
+    after = Look(snapshot=snapshot, ledger=build_ledger(snapshot, told_setup(case)), signs=recheck.signs)
+    looks = looks_taken(look.snapshot, recheck.snapshot)
+    found = compare_looks(look.snapshot, snapshot, look.ledger, after.ledger, look.signs, after.signs)
+    return Judged(after, looks, found, verdict(recheck.outcome, found, trouble, case.subject, looks))
+
+
+def _recheck_part(number: int, recheck: Recheck, case: Case, look: Look, texts: Texts, trouble: Trouble) -> Part:
+    result = judged(case, recheck, look, trouble)
+    blocks: list[Para | Listing | Table] = [
+        Para(outcome_words(recheck.outcome), "What the user says"),
+        Para(" ".join((f"{VERDICT_WORDS[result.verdict.verdict]}.", *sentences(result.verdict, texts))), "Verdict"),
+    ]
+    if result.looks == "both":
+        over = [sum(e.state == "over" for e in entries) for entries in (look.ledger, result.after.ledger)]
+        blocks.append(Para(f"{over[0]} before, {over[1]} after", "Overdrawn places"))
+        blocks.append(Listing(comparison_items(result.comparison, look, result.after, texts)))
+    else:
+        blocks.append(Para("no look was taken, so nothing can be compared", "Before and after"))
+    return Part(f"Check {number}{f', {recheck.at}' if recheck.at else ''}", tuple(blocks))
 
 
 def _weightiest_first(change: BudgetChange) -> int:

@@ -16,19 +16,34 @@ from wizard.report.advice_part import cause_words, findings_section, percent, pl
 from wizard.report.arrange_part import options_section
 from wizard.report.blocks import Block, Item, Listing, Material, Para, Section
 from wizard.report.bus_part import bus_section
-from wizard.report.case_part import done_section, symptom_words, trouble_section
+from wizard.report.case_part import (
+    VERDICT_WORDS,
+    Trouble,
+    done_section,
+    judged,
+    outcome_words,
+    symptom_words,
+    trouble_section,
+)
 from wizard.report.ledger_part import ledger_section, overdrawn_words, signs_section
 from wizard.report.words import NOT_KNOWN
 
 _KEPT_WORDS = {"serials": "serial numbers", "names": "user and host names"}
 
 
-def material_of(case: Case, look: Look, advice: Advice, texts: Texts, kept: frozenset[str] = frozenset()) -> Material:
+def material_of(
+    case: Case,
+    look: Look,
+    advice: Advice,
+    texts: Texts,
+    kept: frozenset[str] = frozenset(),
+    trouble: Trouble = None,
+) -> Material:
     """The report of a case. `kept` says what was not left out of it ("serials", "names"); `case` and `look` are
-    shown as they come, so redact first."""
+    shown as they come, so redact first. `trouble` are the (budget, where) that were it; None: all that were over."""
     title = f"Portmend report: {symptom_words(case.symptom, texts)}"
     sections = (
-        _summary_section(case, look, advice, texts),
+        _summary_section(case, look, advice, texts, trouble),
         trouble_section(case, look, texts),
         bus_section(look),
         ledger_section(look, texts),
@@ -37,13 +52,13 @@ def material_of(case: Case, look: Look, advice: Advice, texts: Texts, kept: froz
         unknown_section(case, look, advice, texts),
         plan_section(advice),
         options_section(advice.plan, look, texts),
-        done_section(case, look, advice.plan, texts),
+        done_section(case, look, advice.plan, texts, trouble),
         _versions_section(case, look, texts),
     )
     return Material(title, _privacy_words(kept), tuple(s for s in sections if s is not None))
 
 
-def _summary_section(case: Case, look: Look, advice: Advice, texts: Texts) -> Section:
+def _summary_section(case: Case, look: Look, advice: Advice, texts: Texts, trouble: Trouble) -> Section:
     blocks: list[Block] = []
     if case.source == "demo":
         blocks.append(Para("This is an invented demo: no such place, devices or makers exist.", tone="warning"))
@@ -58,8 +73,9 @@ def _summary_section(case: Case, look: Look, advice: Advice, texts: Texts) -> Se
         # No action stands without its cautions, so the first step is pointed to and not repeated.
         blocks.append(Para("step 1 under “What to do”, with its cautions", "Next"))
     if case.rechecks:
-        last = case.rechecks[-1].outcome
-        blocks.append(Para({"gone": "the trouble is gone"}.get(last or "", last or NOT_KNOWN), "At the last check"))
+        last = case.rechecks[-1]
+        word = VERDICT_WORDS[judged(case, last, look, trouble).verdict.verdict]
+        blocks.append(Para(f"{word}; the user says: {outcome_words(last.outcome)}", "At the last check"))
     return Section("summary", "In short", tuple(blocks))
 
 

@@ -9,15 +9,10 @@ from wizard.budget.entry import Basis, Entry
 from wizard.bus.model import MBPS, Controller, Device, Speed
 from wizard.bus.tree import BusTree
 from wizard.diagnosis.texts import Texts
+from wizard.plan.numbers import UNITS
 from wizard.report.clean import shortened
 
 NOT_KNOWN = "unknown"
-
-_UNITS = {
-    "us/frame": "µs a frame",
-    "us/microframe": "µs a microframe",
-    "us": "µs",
-}
 
 _ONE_OF = {"endpoints": "endpoint", "devices": "device", "hubs": "hub"}
 
@@ -43,7 +38,7 @@ def amount(value: float | None, unit: str) -> str:
     """A number with its unit in plain words: `500 mA`, `1 hub`."""
     if value is None:
         return NOT_KNOWN
-    return f"{figure(value)} {_ONE_OF.get(unit, unit) if value == 1 else _UNITS.get(unit, unit)}"
+    return f"{figure(value)} {_ONE_OF.get(unit, unit) if value == 1 else UNITS.get(unit, unit)}"
 
 
 def limit_words(entry: Entry) -> str:
@@ -52,6 +47,18 @@ def limit_words(entry: Entry) -> str:
         low, high = entry.bracket
         return f"between {figure(low)} and {amount(high, entry.unit)}"
     return amount(entry.limit, entry.unit)
+
+
+def used_words(used: float | None, limit: float | None, bracket: tuple[float, float] | None, unit: str) -> str:
+    """What is used of what is allowed: `480 of 500 mA`, `3 endpoints, the limit lies between 64 and 254`."""
+    if limit is not None and used is not None:
+        return f"{figure(used)} of {amount(limit, unit)}"
+    use = f"{amount(used, unit)}" if used is not None else f"use {NOT_KNOWN}"
+    if limit is not None:
+        return f"{use}, limit {amount(limit, unit)}"
+    if bracket is not None:
+        return f"{use}, the limit lies between {figure(bracket[0])} and {figure(bracket[1])}"
+    return f"{use}, limit {NOT_KNOWN}"
 
 
 def balance_words(entry: Entry) -> str:

@@ -7,6 +7,7 @@ from wizard import wiring
 from wizard.bus.errors import BadInputError
 from wizard.case.documents import Look
 from wizard.case.model import Case, Outcome, Recheck, StepMark
+from wizard.case.told import told_setup
 from wizard.report.advice_part import step_part
 from wizard.report.arrange_part import options_section
 from wizard.report.blocks import Item, Listing, Para
@@ -61,10 +62,15 @@ def again_page(desk: Desk, talk: Talk) -> Talk:
     outcome = _OUTCOMES[reply.chosen[0]] if reply.chosen else None
     case = case.marked(talk.step, _MARKS[outcome]) if talk.step is not None else case
     after = _look_again(desk, case)
-    if after is not None and talk.look is not None:
-        recheck = Recheck(snapshot=after.snapshot, signs=after.signs, outcome=outcome, at=now())
+    recheck = Recheck(
+        snapshot=None if after is None else after.snapshot,
+        signs=() if after is None else after.signs,
+        outcome=outcome,
+        at=now(),
+    )
+    if outcome is not None or after is not None:
         case = case.model_copy(update={"rechecks": (*case.rechecks, recheck)})
-        _show_change(desk, case, talk.look, after)
+        _show_change(desk, case, wiring.look_of(case), after)
     return kept(desk, replace(talk, step=None), case, "report" if outcome == "gone" else "plan")
 
 
@@ -107,25 +113,27 @@ def _look_again(desk: Desk, case: Case) -> Look | None:
         return wiring.look_demo(wiring.load_demo(case.demo), "after")
     try:
         if case.source == "live":
-            return wiring.look_live(setup=case.setup)
+            return wiring.look_live(setup=told_setup(case))
         if case.source != "captured":
             return None
         reply = ask_text(desk.screen, "Folder or archive of a new capture (enter = none): ", letters="")
         if reply.move != "answer":
             return None
-        return wiring.look_captured(Path(reply.text).expanduser(), setup=case.setup)
+        return wiring.look_captured(Path(reply.text).expanduser(), setup=told_setup(case))
     except BadInputError as refused:
         desk.screen.say(str(refused))
         return None
 
 
-def _show_change(desk: Desk, case: Case, before: Look, after: Look) -> None:
-    comparison = wiring.compare(before, after)
-    judged = wiring.verdict(case, before, after)
+def _show_change(desk: Desk, case: Case, before: Look, after: Look | None) -> None:
+    judged = wiring.verdict(case, before, after or Look())
     reasons = tuple(Item(reason) for reason in wiring.verdict_words(desk.services, judged))
+    if after is None or not before.has_bus:
+        desk.screen.blocks(Para("no look was taken, so nothing can be compared", "Before and after"))
+    else:
+        items = comparison_items(wiring.compare(before, after), before, after, desk.services.texts)
+        desk.screen.blocks(Para("", "Before and after"), Listing(items))
     desk.screen.blocks(
-        Para("", "Before and after"),
-        Listing(comparison_items(comparison, after, desk.services.texts)),
         Para(VERDICT_WORDS[judged.verdict], "Verdict"),
         Listing(reasons),
     )

@@ -4,10 +4,8 @@ from argparse import ArgumentParser, Namespace
 from pathlib import Path
 
 from wizard import wiring
-from wizard.case.documents import Look
 from wizard.report.blocks import Listing, Section
 from wizard.report.case_part import comparison_items
-from wizard.store.cases import open_case_or_look
 from wizard.terminal.judging import DONE
 from wizard.terminal.screen import Screen
 
@@ -23,16 +21,11 @@ def arguments(parser: ArgumentParser) -> None:
 
 def run(args: Namespace, screen: Screen) -> int:
     """Compare and print."""
-    before, after = _look(args.before), _look(args.after)
+    before, after = wiring.open_looks(args.before, args.after)
     found = wiring.compare(before, after)
     if args.json:
         screen.document(found)
     else:
-        items = comparison_items(found, after, wiring.load_services().texts)
+        items = comparison_items(found, before, after, wiring.load_services().texts)
         screen.section(Section("compare", "Before and after", (Listing(items),)))
     return DONE
-
-
-def _look(path: Path) -> Look:
-    seen = open_case_or_look(path)
-    return seen if isinstance(seen, Look) else wiring.look_of(seen)

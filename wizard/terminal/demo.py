@@ -60,7 +60,7 @@ def _questions(played: Played, services: wiring.Services) -> Section:
 
 
 def _after(played: Played, fix: str, services: wiring.Services) -> Section:
-    items = comparison_items(played.comparison, played.after, services.texts)
+    items = comparison_items(played.comparison, played.before, played.after, services.texts)
     words = wiring.verdict_words(services, played.verdict)
     return Section(
         "after",
