@@ -192,6 +192,23 @@ class Stage:
                 yield "question-02-again"
                 self.go()
 
+    def purchases(self) -> Iterator[str]:
+        """The plan of a demo that can't be solved without something bought, if there is one."""
+        self.signal("trouble", "chosen", ("other",), None)
+        self.go()
+        for demo in self.engine.demos():
+            self.signal("look", "look_wanted", Source("demo", demo.name), "")
+            self.go()
+            self.go()
+            self.window.press_secondary()
+            self.rest()
+            self.go()
+            arranged = self.presenter.session.arranged
+            if arranged is not None and arranged.clash:
+                yield f"plan-{demo.name}"
+                return
+            self.window.jump.emit("look")
+
     def tests(self) -> Iterator[str]:
         """Questions of each kind, without a look."""
         self.signal("trouble", "chosen", ("resource_error",), None)
@@ -221,9 +238,9 @@ def main(folder: Path, word: str = "") -> None:
     app = application(["portmend"])
     base = QFont(app.font())
     for mode in MODES:
-        for walk in (Stage.states, Stage.tests):
+        for letter, walk in (("a", Stage.states), ("b", Stage.tests), ("c", Stage.purchases)):
             stage = Stage(app, mode, base)
-            _shoot(stage, walk, folder, mode.name, word)
+            _shoot(stage, walk, folder, f"{mode.name}-{letter}", word)
             stage.window.close()
             stage.window.deleteLater()
 
@@ -231,7 +248,7 @@ def main(folder: Path, word: str = "") -> None:
 def _shoot(stage: Stage, walk: Callable[[Stage], Iterator[str]], folder: Path, mode: str, word: str) -> None:
     for number, state in enumerate(walk(stage)):
         stage.rest()
-        name = f"{mode}-{'a' if walk is Stage.states else 'b'}{number:02d}-{state}.png"
+        name = f"{mode}{number:02d}-{state}.png"
         if word in name:
             stage.window.grab().save(str(folder / name))
 

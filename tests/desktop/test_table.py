@@ -48,6 +48,11 @@ def test_no_cell_is_cut_whatever_the_width_and_the_size_of_text(table, width):
         for row in range(3):
             # Qt's own reckoning of the height that the columns in sight need at their widths.
             assert table.sizeHintForRow(row) <= table.rowHeight(row)
+    words = [
+        (c, w) for row in table.rows.rows for c, text in enumerate(row.cells) for w in text.split() if len(w) <= 30
+    ]
+    assert all(table.fontMetrics().horizontalAdvance(word) < table.columnWidth(column) for column, word in words)
+    assert table.fontMetrics().horizontalAdvance("M" * 30) < table.columnWidth(1)  # a longer word is broken there
     assert not any(table.isColumnHidden(column) for column in range(len(HEADS)))
     assert sum(map(table.columnWidth, range(len(HEADS)))) <= table.viewport().width() + bar.maximum()
 

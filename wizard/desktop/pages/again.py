@@ -63,10 +63,10 @@ class AgainPage(Page):
         self._changes = Text("")
         self.table = Table(
             (
-                Head(self.tr("Budget"), 8, shared=True),
-                Head(self.tr("Where"), 8, shared=True),
-                Head(self.tr("Before"), 10.5),
-                Head(self.tr("Now"), 10.5),
+                Head(self.tr("Budget"), 6, shared=True),
+                Head(self.tr("Where"), 6, shared=True),
+                Head(self.tr("Before"), 8),
+                Head(self.tr("Now"), 8),
             ),
             self.tr("Budgets before and now"),
         )

@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Sequence
 
 from PySide6.QtCore import Qt, QTimer, Signal
-from PySide6.QtWidgets import QHBoxLayout, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QPushButton, QSizePolicy, QVBoxLayout, QWidget
 
 from wizard.desktop import theme
 from wizard.desktop.widgets.card import Card, Rule, clear
@@ -47,6 +47,7 @@ class ArrangementCard(Card):
         self._progress = Progress(self.tr("The best arrangement is being looked for"))
         self.stop = QPushButton(self.tr("Cancel"))
         self.start = QPushButton(self.tr("Look for it"))
+        self.start.setSizePolicy(QSizePolicy.Policy.Fixed, QSizePolicy.Policy.Fixed)
         self.stop.clicked.connect(self.stop_wanted)
         self.start.clicked.connect(self.start_wanted)
         row.addWidget(self._words)

@@ -11,7 +11,7 @@ from PySide6.QtWidgets import QAbstractItemView, QStyle, QTableView, QWidget
 from wizard.budget.entry import State
 from wizard.desktop import theme
 from wizard.desktop.widgets.gauge import vessel
-from wizard.desktop.widgets.text import breakable
+from wizard.desktop.widgets.text import BREAK_HERE, breakable
 from wizard.report.clean import one_line
 
 Index = QModelIndex | QPersistentModelIndex
@@ -124,16 +124,17 @@ class Table(QTableView):
         self._fit()
 
     def _least_width(self, place: int) -> int:
-        """The width in pixels at which no cell of a column needs more than two lines; a shared column may need
-        more, its names being as long as they please."""
+        """The width in pixels at which no cell of a column needs more than two lines. A shared column may need more,
+        its names being as long as they please; it must hold the longest word."""
         head, metrics = self.rows.heads[place], self.fontMetrics()
-        least = max(theme.px(head.lines), self.horizontalHeader().sectionSizeHint(place))
-        if head.shared:
-            return least
         texts = {_shown(row.cells[place]) for row in self.rows.rows}
+        if head.shared:
+            words = {word for text in texts for word in text.replace(BREAK_HERE, " ").split(" ")}
+            wide = max(map(metrics.horizontalAdvance, words), default=0) + 1
+        else:
+            wide = max((_in_two_lines(text, metrics) for text in texts), default=0)
         icon = any(row.states[place] is not None for row in self.rows.rows)
-        wide = max((_in_two_lines(text, metrics) for text in texts), default=0)
-        return max(least, wide + self._room(icon))
+        return max(theme.px(head.lines), self.horizontalHeader().sectionSizeHint(place), wide + self._room(icon))
 
     def _room(self, icon: bool) -> int:
         """What a cell needs beside its text: Qt's own margins, and the picture."""

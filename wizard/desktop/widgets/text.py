@@ -13,12 +13,13 @@ from wizard.desktop import theme
 from wizard.report.clean import one_line
 
 _LONG_WORD = re.compile(r"\S{30}(?=\S)")
-_BREAK_HERE = "\u200b"
+BREAK_HERE = "\u200b"
+"""A space of no width, at which a line may break."""
 
 
 def breakable(text: str) -> str:
     """Text in which even a word of hundreds of letters can be wrapped."""
-    return _LONG_WORD.sub(lambda found: found[0] + _BREAK_HERE, text)
+    return _LONG_WORD.sub(lambda found: found[0] + BREAK_HERE, text)
 
 
 def harmless(text: str) -> str:
