@@ -1,5 +1,6 @@
-"""How long the planner takes for the best re-plug, and what that is worth. Run in tests/: `python -m bench.bench_arrange`
-(with Portmend installed in that Python; `--seconds 20 --desks 2` for less).
+"""How long the planner takes for the best re-plug, and what that is worth.
+
+Run in tests/ with Portmend installed in that Python: `python -m bench.bench_arrange` (`--seconds 20 --desks 2`: shorter).
 
 The desks are invented (`instances.py`). Targets are the project's own: the smaller size proven within 1 s; of the
 larger a first sound plan within 2 s, and proven, or the gap stated, within 60 s. Beside the whole search stands what
@@ -26,7 +27,9 @@ from wizard.bus.tree import natural_key
 from wizard.plan.arrange import search as planner
 from wizard.plan.arrange.desk import Desk, Plug, survey
 from wizard.plan.arrange.layout import Layout, as_it_is
+from wizard.plan.arrange.model import build
 from wizard.plan.arrange.search import HELD, Blocked, Clock, Found, OutOfTime
+from wizard.plan.arrange.solver import solve
 
 SIZES = ((4, 20, 60), (8, 40, 127))
 """Controllers, hubs and devices: the sizes that the project promises."""
@@ -96,8 +99,8 @@ def watched(desk: Desk, seconds: float) -> tuple[Found | Blocked | OutOfTime, Wa
     """The search of a desk within so many seconds, and what happened on the way."""
     watch = Watch()
     with (
-        patch.object(planner, "solve", watch.solved(planner.solve)),
-        patch.object(planner, "build", watch.built(planner.build)),
+        patch.object(planner, "solve", watch.solved(solve)),
+        patch.object(planner, "build", watch.built(build)),
         patch.object(planner, "build_ledger", watch.reckoned(build_ledger)),
     ):
         found = planner.search(desk, "greatest", Clock(lambda: seconds - watch.now))
@@ -228,7 +231,7 @@ def main(arguments: Sequence[str] | None = None, sizes: Sequence[tuple[int, int,
     parser.add_argument("--desks", type=int, default=3, help="desks of each size")
     given = parser.parse_args(arguments)
     sys.stdout.write(
-        "desk: controllers/hubs/devices; over: overdrawn budgets before; greedy `n+?`: stuck after n moves\n"
+        "desk: controllers/hubs/devices; over: budgets overdrawn before; greedy n+?: stuck after n moves\n"
     )
     sys.stdout.write(f"{HEADING}\n")
     for size in sizes:

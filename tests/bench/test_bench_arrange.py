@@ -1,4 +1,4 @@
-"""The yardstick of the planner: its search is the planner's own, its greedy hand plays by the rules and can be beaten."""
+"""The yardstick of the planner: it times the planner's own search, and its greedy hand plays by the rules."""
 
 import pytest
 from bench.bench_arrange import SIZES, greedy, main, over, watched
