@@ -1,6 +1,6 @@
 """How long the planner takes for the best re-plug, and what that is worth.
 
-Run in tests/ with Portmend installed in that Python: `python -m bench.bench_arrange` (`--seconds 20 --desks 2`: shorter).
+Run in tests/, with Portmend installed in that Python: `python -m bench.bench_arrange`; shorter with `--desks 1`.
 
 The desks are invented (`instances.py`). Targets are the project's own: the smaller size proven within 1 s; of the
 larger a first sound plan within 2 s, and proven, or the gap stated, within 60 s. Beside the whole search stands what
