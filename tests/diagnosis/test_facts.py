@@ -35,7 +35,8 @@ def test_words_are_matched_and_unknown_stays_unknown(value: object, expected: bo
 
 
 @pytest.mark.parametrize(
-    ("value", "expected"), [(500, True), (500.5, False), ("500", None), (True, None), (math.nan, None), (None, None)]
+    ("value", "expected"),
+    [(500, True), (500.5, False), ("500", None), (-1, None), (True, None), (math.nan, None), (None, None)],
 )
 def test_numbers_are_compared_and_anything_else_is_not_known(value: object, expected: bool | None) -> None:
     condition = Condition(observation="hub_supply_ma", at_most=500)
@@ -99,3 +100,11 @@ def test_what_the_user_says_stands_before_what_was_measured() -> None:
 
 def test_a_subject_that_is_not_in_the_snapshot_is_left_out() -> None:
     assert gather_facts(("lag",), {}, ("9-9",), snapshot(controller(), root())).subject == ()
+
+
+def test_a_tight_entry_somewhere_is_no_evidence_without_a_subject() -> None:
+    seen = snapshot(controller(), root(), device("1-1", "high", 450))
+    tight = Condition(ledger="port_current", state=("tight",))
+    ledger = build_ledger(seen)
+    assert gather_facts(("dropout",), {}, (), seen, ledger).holds(tight) is None
+    assert gather_facts(("dropout",), {}, ("1-1",), seen, ledger).holds(tight) is True

@@ -47,11 +47,11 @@ class Facts:
         return tuple(v for v in values if isinstance(v, str) and v != UNKNOWN)
 
     def number(self, observation: str) -> float | None:
-        """The number of an observation, or None where it is not known or no number."""
+        """The number of an observation, or None where it is not known, no number, or less than nothing."""
         value = self.observations.get(observation)
         if isinstance(value, bool) or not isinstance(value, int | float) or value != value:
             return None
-        return float(value)
+        return float(value) if value >= 0 else None
 
     def holds(self, condition: Condition) -> bool | None:
         """Whether a condition is true of the case; None where that is not known."""
@@ -60,7 +60,10 @@ class Facts:
         if condition.ledger is not None:
             entries = self.entries(condition)
             state = worst_state(entries)
-            return None if state in (None, "unknown") else state in condition.state
+            if state in (None, "unknown") or (state == "tight" and not self.subject):
+                # Without a subject some entry is always tight somewhere: a full socket of a built-in camera, say.
+                return None
+            return state in condition.state
         if condition.sign:
             seen = sum(s.count for s in self.signs if s.kind in condition.sign)
             return True if seen >= (condition.at_least or 1) else False if self.signs_known else None
