@@ -73,9 +73,10 @@ def _useful(book: Rulebook, facts: Facts, now: Mapping[str, float]) -> list[Obse
             answer: {c: v - now[c] for c, v in plain_scores(book, _told(facts, observation, answer)).items()}
             for answer in observation.answers()
         }
-        gain = _gain(observation, changes, shares(now))
+        gain = _gain(observation, changes, shares(now)) * _chance_that_it_makes_sense(observation, book, facts)
         if gain >= LEAST_GAIN_BITS:
-            worth.append((-round(gain / (observation.effort_min + FIXED_MINUTES), EVEN), position, observation))
+            value = observation.known * gain / (observation.effort_min + FIXED_MINUTES)
+            worth.append((-round(value, EVEN), position, observation))
     return [observation for _, _, observation in sorted(worth, key=lambda item: item[:2])]
 
 
@@ -90,6 +91,18 @@ def _gain(
             joint[answer].append(share * value / sum(likely.values()))
     after = sum(sum(parts) * _entropy([p / sum(parts) for p in parts]) for parts in joint.values() if sum(parts) > 0)
     return _entropy(list(belief.values())) - after
+
+
+def _chance_that_it_makes_sense(observation: Observation, book: Rulebook, facts: Facts) -> float:
+    """A need that was asked about in vain is met as often as it usually is."""
+    chance = 1.0
+    for need in observation.needs:
+        if need.observation in facts.observations and facts.holds(need) is None:
+            asked = book.observation_by_id[need.observation]
+            if asked.how != "measure" and need.any_of:
+                rates = _base_rates(asked)
+                chance *= sum(rates[answer] for answer in need.any_of) / sum(rates.values())
+    return chance
 
 
 def _entropy(parts: list[float]) -> float:

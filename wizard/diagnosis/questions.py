@@ -1,9 +1,10 @@
 """Which question to put next: the one that is expected to settle most per minute of the user's effort.
 
 How likely each answer is follows from the rules themselves: a cause makes the answers likely that speak
-for it. Gain is the expected fall of entropy in bits. A question that cannot change the leading cause or
-the first step, or hardly ever would, is not worth a tired person's time and is never put. What a question
-rests on is asked before it. That an answer could contradict an earlier one is not foreseen.
+for it. Gain is the expected fall of entropy in bits, as far as people can tell. A question that cannot
+change the leading cause or the first step, or hardly ever would, is not worth a tired person's time and is
+never put. What a question rests on is asked before it. That an answer could contradict an earlier one is
+not foreseen.
 """
 
 from collections.abc import Callable, Iterator, Mapping
@@ -63,12 +64,22 @@ def _useful(rulebook: Rulebook, facts: Facts, belief: Mapping[str, float]) -> li
     weighed = []
     for position, observation in enumerate(open_questions(rulebook, facts)):
         watch = watching[observation.id].now(facts, doubted)
-        gain = watch.gain(belief) if watch.chances else 0.0
+        gain = watch.gain(belief) * _fits(observation, facts, watching) if watch.chances else 0.0
         if gain >= LEAST_GAIN_BITS:
-            worth = round(gain / (observation.effort_min + FIXED_MINUTES), EVEN)
+            worth = round(observation.known * gain / (observation.effort_min + FIXED_MINUTES), EVEN)
             weighed.append((-worth, position, watch))
     weighed.sort(key=lambda item: item[:2])
     return [watch for _, _, watch in weighed]
+
+
+def _fits(observation: Observation, facts: Facts, watching: Mapping[str, Watch]) -> float:
+    """How likely the question makes sense at all where somebody could not say whether what it rests on is there."""
+    chance = 1.0
+    for need in observation.needs:
+        asked = watching.get(need.observation or "") if need.any_of else None
+        if asked is not None and need.observation in facts.observations and facts.holds(need) is None:
+            chance *= asked.usual_chance(need.any_of)
+    return chance
 
 
 def _can_change_leader(watch: Watch, now: Mapping[str, float]) -> bool:

@@ -136,7 +136,7 @@ class Observation(Strict):
     offered as answers. `how` it is learnt: `measure` is never asked, `ask` is a question, `test` needs the
     user to do something. `symptoms` limits the question to those (empty: all). `needs` are conditions
     without which it makes no sense. `share` gives how often each value is met when nothing is known, in
-    parts of one; values not named share the rest evenly.
+    parts of one; values not named share the rest evenly. `known` is the part of those asked who can tell.
     """
 
     id: str
@@ -146,6 +146,7 @@ class Observation(Strict):
     choices: tuple[float, ...] = ()
     how: Literal["measure", "ask", "test"]
     effort_min: float = Field(gt=0)
+    known: float = Field(default=1.0, gt=0, le=1)
     symptoms: tuple[str, ...] = ()
     needs: tuple[Condition, ...] = ()
     share: dict[str, float] = Field(default_factory=dict)

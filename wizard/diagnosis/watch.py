@@ -4,7 +4,7 @@ Worked out once per rulebook, so that a state of a case costs only the rules tha
 the answer.
 """
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from math import log2
 from operator import mul
@@ -83,6 +83,10 @@ class Watch:
         fresh = {cause: _chances(self.base, [c.get(cause, 0.0) for c in changes]) for cause in touched}
         chances = {**self.chances, **fresh}
         return Watch(self.observation, self.base, self.usual, changes, chances, Table.of(chances), ())
+
+    def usual_chance(self, answers: Collection[str | float]) -> float:
+        """How often one of these answers is met when nothing is known."""
+        return sum(c for answer, c in zip(self.observation.answers(), self.usual[0], strict=True) if answer in answers)
 
     def gain(self, belief: Mapping[str, float]) -> float:
         """Expected fall of entropy, in bits, of the belief over causes: what answer and cause tell of each other."""
