@@ -51,15 +51,18 @@ def _option(option: Option, tree: BusTree, texts: Texts) -> Part:
 
 
 def _move(move: PlugMove, tree: BusTree, texts: Texts) -> Iterator[str]:
+    """What to note or eject stands before the act, what to mend afterwards behind it."""
     what = _plug_words(move.device, tree)
     if move.to is None:
         yield f"{what}: {texts['arrange.empties']}"
         return
     source = "from your hand" if move.from_ is None else f"from {socket_words(move.from_, tree)}"
-    line = f"{what}: {source} to {socket_words(move.to, tree)}."
-    if move.memory is not None:
-        line += f" {texts[f'arrange.memory.{move.memory}.before']} {texts[f'arrange.memory.{move.memory}.after']}"
-    yield line
+    act = f"{what}: {source} to {socket_words(move.to, tree)}."
+    if move.memory is None:
+        yield act
+        return
+    memory = f"arrange.memory.{move.memory}"
+    yield f"{texts[f'{memory}.before']} Then {act} {texts[f'{memory}.after']}"
 
 
 def _plug_words(device: str, tree: BusTree) -> str:
@@ -92,7 +95,7 @@ def helper_words(helper: Helper, tree: BusTree, texts: Texts) -> str:
 
 
 def _tightest(option: Option, tree: BusTree, texts: Texts) -> str | None:
-    limited = [e for e in option.after if e.used is not None and e.limit]
+    limited = [e for e in option.after if e.used is not None and e.limit and e.budget not in ("hub_depth", "slots")]
     if not limited:
         return None
     entry = max(limited, key=lambda e: (e.used or 0.0) / (e.limit or 1.0))

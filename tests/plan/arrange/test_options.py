@@ -47,6 +47,7 @@ def test_without_a_free_socket_a_hub_with_a_translator_for_each_socket_is_asked_
     assert (helper.kind, helper.translator, helper.at) == ("hub_usb2", "multi", "1-2")
     assert helper.supply_ma is not None
     assert helper.supply_ma >= 500
+    assert [m.from_ for m in first.moves if m.device == helper.id] == [None]
 
 
 def test_a_hub_is_plugged_in_before_anything_goes_onto_it() -> None:

@@ -120,7 +120,11 @@ def _first_that_fits(
 def _option(
     kind: Literal["free", "purchase", "opens_case"], desk: Desk, found: Found, helper: Helper | None = None
 ) -> Option:
-    moves = in_order(desk, found.arrangement)
+    moves = tuple(
+        # A helper comes out of its box, which is no socket of anything.
+        m.model_copy(update={"from_": None}) if helper is not None and m.device == helper.id else m
+        for m in in_order(desk, found.arrangement)
+    )
     return Option(
         kind=kind,
         moves=moves,
