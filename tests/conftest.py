@@ -9,6 +9,7 @@ import functools
 import logging
 import os
 import shutil
+import sys
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -25,6 +26,10 @@ settings.register_profile("here", deadline=None)
 settings.register_profile("ci", deadline=None, derandomize=True, print_blob=True)
 settings.load_profile("ci" if IN_CI else "here")
 
+# Bytes of address space for the tests and each program they start: a test that asks for ever more memory fails
+# by itself, and does not take the machine with it. Several times what the whole run needs.
+MOST_MEMORY = 6 * 2**30
+
 TOOLS = {"recorded": "umockdev-run", "lab": "qemu-system-x86_64"}
 HOME_VARIABLES = (
     "HOME",
@@ -36,6 +41,16 @@ HOME_VARIABLES = (
     "XDG_STATE_HOME",
     "XDG_CACHE_HOME",
 )
+
+
+def pytest_configure() -> None:
+    """Limit the memory, where the system has a way to."""
+    if sys.platform == "linux":
+        import resource
+
+        _, most = resource.getrlimit(resource.RLIMIT_AS)
+        wanted = MOST_MEMORY if most == resource.RLIM_INFINITY else min(MOST_MEMORY, most)
+        resource.setrlimit(resource.RLIMIT_AS, (wanted, most))
 
 
 def pytest_runtest_setup(item: pytest.Item) -> None:
