@@ -129,7 +129,7 @@ def _of_socket(tree: BusTree, device: Device) -> dict[str, str | float]:
 
 def _of_controller(tree: BusTree, device: Device) -> dict[str, str | float]:
     controller = tree.controller_of(device.id)
-    if controller is None or controller.id.startswith("vhci"):
+    if controller is None or controller.id.startswith(("vhci", "bus-")):
         return {}
     if controller.pci is None and ":" not in controller.id:
         return {"controller_kind": "soc"}
