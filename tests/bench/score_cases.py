@@ -27,6 +27,9 @@ from wizard.diagnosis.rulebook import UNKNOWN
 LONGEST_DIALOGUE = 12
 """Questions after which a wizard stops asking: the house's own promise (common practice, no source)."""
 
+NEVER = LONGEST_DIALOGUE + 1
+"""The figure of a dialogue in which the right cause does not lead at the end."""
+
 PARTS = ("before", "full")
 
 
@@ -98,31 +101,45 @@ def guess_by_symptom(troubles: Sequence[Trouble], part: str) -> tuple[int, int]:
     return first, three
 
 
-def dialogue(services: wiring.Services, trouble: Trouble) -> tuple[int | None, int, bool]:
-    """Play a dialogue that starts with the symptom and what a program can measure or read in the log, answered from
-    what is known of the trouble and `unknown` otherwise.
+@dataclass(frozen=True)
+class Played:
+    """One dialogue. `leads`: after no answer, one answer, and so on, whether a cause that counts as right was first."""
 
-    Returns the number of answers from which a right cause led to the end (None if it did not lead at the end),
-    the number of questions put, and whether a right cause was among the first three at the end.
-    """
+    trouble: Trouble
+    leads: tuple[bool, ...]
+    in_three: bool
+    answered: int
+
+    @property
+    def figure(self) -> int:
+        """The first number of questions after which the right cause is first and stays first; else `NEVER`."""
+        if not self.leads[-1]:
+            return NEVER
+        return len(self.leads) - next((i for i, led in enumerate(reversed(self.leads)) if not led), len(self.leads))
+
+    @property
+    def put(self) -> int:
+        """Questions put."""
+        return len(self.leads) - 1
+
+
+def dialogue(services: wiring.Services, trouble: Trouble) -> Played:
+    """Play a dialogue that starts with the symptom, the system, the log and the snapshot and nothing else, answered
+    from what is known of the trouble in the end and `unknown` otherwise. Every question counts."""
     known = trouble.full.observations
-    measured = {o.id for o in services.rulebook.observations if o.how == "measure"}
-    start = {name: value for name, value in known.items() if name in measured}
-    case = trouble.full.model_copy(update={"observations": start})
-    leads_since: int | None = None
-    put = 0
+    case = trouble.full.model_copy(update={"observations": {}})
+    leads: list[bool] = []
+    answered = 0
     while True:
         advice = wiring.advise(services, case)
-        if advice.causes[0].id not in trouble.right:
-            leads_since = None
-        elif leads_since is None:
-            leads_since = put
+        leads.append(advice.causes[0].id in trouble.right)
         question = advice.next_question
-        if question is None or put == LONGEST_DIALOGUE:
+        if question is None or len(leads) > LONGEST_DIALOGUE:
             break
+        answered += question.observation in known
         case = case.answered(question.observation, known.get(question.observation, UNKNOWN))
-        put += 1
-    return leads_since, put, any(f.id in trouble.right for f in advice.causes[:3])
+    in_three = any(f.id in trouble.right for f in advice.causes[:3])
+    return Played(trouble, tuple(leads), in_three, answered)
 
 
 def share(hits: int, whole: int) -> str:
@@ -131,37 +148,54 @@ def share(hits: int, whole: int) -> str:
 
 
 def table(services: wiring.Services, troubles: Sequence[Trouble], misses: bool) -> Iterator[str]:
-    """Lines of the score, for all troubles and by symptom."""
+    """Lines of the score: for all troubles, by symptom and by cause, beside the guesser."""
     for part in PARTS:
         results = score(services, troubles, part)
         yield f"{part}:"
-        symptoms = sorted({t.part(part).symptom for t in troubles})
-        for symptom in (None, *symptoms):
-            some = [r for r in results if symptom in (None, r.trouble.part(part).symptom)]
-            first, three = sum(r.place == 1 for r in some), sum(r.place <= 3 for r in some)
-            guess = guess_by_symptom([r.trouble for r in some], part)
-            yield (
-                f"  {symptom or 'all':<16} first {share(first, len(some)):<14} "
-                f" first three {share(three, len(some)):<14} (the very cause first "
-                f"{share(sum(r.strict for r in some), len(some))};"
-                f" most common of the symptom {share(guess[0], len(some))}, {share(guess[1], len(some))})"
-            )
+        yield _line("all", results, part)
+        for symptom in sorted({t.part(part).symptom for t in troubles}):
+            yield _line(symptom, [r for r in results if r.trouble.part(part).symptom == symptom], part)
+        for cause in sorted({t.right[0] for t in troubles}):
+            yield _short_line(cause, [r for r in results if r.trouble.right[0] == cause])
         for result in results if misses else ():
             if result.place > 1:
                 leaders = ", ".join(f"{cause} {belief:.2f}" for cause, belief in result.ranked[:4])
                 yield f"  {result.trouble.id}: {'/'.join(result.trouble.right)} at {result.place}, behind {leaders}"
 
 
-def dialogue_lines(services: wiring.Services, troubles: Sequence[Trouble]) -> Iterator[str]:
+def _line(name: str, results: Sequence[Result], part: str) -> str:
+    guess = guess_by_symptom([r.trouble for r in results], part)
+    return (
+        f"{_short_line(name, results)}  (the very cause first {share(sum(r.strict for r in results), len(results))};"
+        f" most common of the symptom {share(guess[0], len(results))}, {share(guess[1], len(results))})"
+    )
+
+
+def _short_line(name: str, results: Sequence[Result]) -> str:
+    first, three = sum(r.place == 1 for r in results), sum(r.place <= 3 for r in results)
+    return f"  {name:<20} first {share(first, len(results)):<14}  first three {share(three, len(results)):<14}"
+
+
+def dialogue_lines(services: wiring.Services, troubles: Sequence[Trouble], misses: bool) -> Iterator[str]:
     """Lines about the dialogues. Most answers are not known of a reported trouble, so this is a hard game."""
-    played = [(t, dialogue(services, t)) for t in troubles]
-    ended = [since for _, (since, _, _) in played if since is not None]
-    yield "dialogues from the symptom alone:"
-    yield f"  right cause leads at the end: {share(len(ended), len(played))}"
-    yield f"  among the first three at the end: {share(sum(three for _, (_, _, three) in played), len(played))}"
-    if ended:
-        yield f"  questions until it leads for good: median {statistics.median(ended):g}, most {max(ended)}"
-    yield f"  questions put: median {statistics.median(put for _, (_, put, _) in played):g}"
+    played = [dialogue(services, trouble) for trouble in troubles]
+    yield "dialogues from symptom, system, log and snapshot:"
+    for symptom in (None, *sorted({t.full.symptom for t in troubles})):
+        some = [p for p in played if symptom in (None, p.trouble.full.symptom)]
+        figures = [p.figure for p in some]
+        yield (
+            f"  {symptom or 'all':<20} questions until the right cause leads for good: median "
+            f"{statistics.median(figures):g}, at most 4 in {share(sum(n <= 4 for n in figures), len(some))}, "
+            f"never in {share(sum(n == NEVER for n in figures), len(some))}; "
+            f"first three at the end {share(sum(p.in_three for p in some), len(some))}"
+        )
+    yield (
+        f"  questions put: median {statistics.median(p.put for p in played):g}, "
+        f"of which known of the trouble: median {statistics.median(p.answered for p in played):g}"
+    )
+    for one in played if misses else ():
+        if one.figure == NEVER:
+            yield f"  {one.trouble.id}: {'/'.join(one.trouble.right)} never leads for good"
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -180,7 +214,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     for line in table(services, troubles, given.misses):
         sys.stdout.write(f"{line}\n")
     if given.questions:
-        for line in dialogue_lines(services, troubles):
+        for line in dialogue_lines(services, troubles, given.misses):
             sys.stdout.write(f"{line}\n")
     return 0
 

@@ -48,14 +48,33 @@ def test_the_guesser_names_each_symptoms_most_common_causes(bench: ModuleType) -
     assert bench.guess_by_symptom(troubles, "before") == (3, 6)
 
 
-def test_a_dialogue_ends_with_what_is_known_and_never_asks_twice(bench: ModuleType) -> None:
+@pytest.mark.parametrize(
+    ("leads", "figure"),
+    [
+        ((True,), 0),
+        ((True, True, True), 0),
+        ((False, True, True), 1),
+        ((True, False, True), 2),
+        ((False, False, False), 13),
+        ((True, True, False), 13),
+    ],
+)
+def test_the_figure_is_the_first_question_after_which_the_right_cause_stays_first(
+    bench: ModuleType, leads: tuple[bool, ...], figure: int
+) -> None:
+    (trouble,) = bench.read_troubles([line(1, "hub_fault", "dropout")])
+    assert bench.Played(trouble, leads, True, 0).figure == figure
+
+
+def test_a_dialogue_begins_with_nothing_but_the_symptom_and_ends_with_what_is_known(bench: ModuleType) -> None:
     services = bench.wiring.load_services()
-    known = {"when": "idle_or_resume", "power_saving_off": "cures"}
+    known = {"when": "idle_or_resume", "power_saving_off": "cures", "device_speed": "full", "light": "on"}
     (trouble,) = bench.read_troubles([line(1, "power_saving", "dropout", **known)])
-    leads_since, put, in_three = bench.dialogue(services, trouble)
-    assert leads_since is not None
-    assert leads_since <= put <= bench.LONGEST_DIALOGUE
-    assert in_three
+    played = bench.dialogue(services, trouble)
+    assert not played.leads[0], "the prior alone would do: this tests nothing"
+    assert 0 < played.figure <= played.put <= bench.LONGEST_DIALOGUE
+    assert played.in_three
+    assert 0 < played.answered <= len(known)
 
 
 def test_a_file_that_is_no_cases_is_refused_with_one_line(
