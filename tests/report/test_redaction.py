@@ -8,9 +8,10 @@ from builders import controller, device, hub, root, snapshot
 from hypothesis import given
 from hypothesis import strategies as st
 
-from wizard.bus.model import System, Unreadable
+from wizard.bus.model import Device, Snapshot, System, Unreadable
 from wizard.bus.sign import Sign
 from wizard.case.model import Case, Recheck
+from wizard.observe.labels import label
 from wizard.report.redaction import redact
 from wizard.wiring import read_signs
 
@@ -179,3 +180,13 @@ def test_any_case_can_be_redacted(extra: dict[str, Any], answer: Any) -> None:
     case = Case.model_validate({"symptom": "lag", "observations": {"when": answer}, **extra})
     shown = json.loads(written(redact(case)))
     assert shown["symptom"] == "lag"
+
+
+def test_labels_of_our_own_stay_as_they_are() -> None:
+    labels = [label(None, code, (), None) for code in range(256)]
+    assert any("\u2019" in text or "'" in text for text in labels)
+    for text in labels:
+        case = Case(symptom="lag", snapshot=Snapshot(devices=(Device(id="1-1", name=text),)))
+        shown = redact(case).snapshot
+        assert shown is not None
+        assert shown.devices[0].name == text

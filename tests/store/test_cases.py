@@ -91,9 +91,9 @@ def test_unknown_fields_and_observations_are_kept(tmp_path: Path) -> None:
         ({"schema": "portmend/look/1"}, "it is a Portmend look document, not a case"),
         ({"schema": "portmend/advice/1", "causes": []}, "it is a Portmend advice document, not a case"),
         ({"schema": "portmend/case/1"}, "'symptom' is missing"),
-        (case_document(symptom=7), "'symptom' can't be used (Input should be a valid string)"),
+        (case_document(symptom=7), "'symptom' can't be used (it should be text)"),
         (case_document(snapshot=[]), "'snapshot' can't be used"),
-        (case_document(subject=[1, 2, 3]), "'subject.0' can't be used (Input should be a valid string), and 2 more"),
+        (case_document(subject=[1, 2, 3]), "'subject.0' can't be used (it should be text), and 2 more"),
         (
             case_document(snapshot={"devices": [{"id": "1-1"}, {"id": "1-1"}]}),
             "'snapshot' can't be used (two devices have the id '1-1')",
@@ -332,3 +332,26 @@ def test_any_json_opens_and_can_be_saved_again_or_is_refused(tmp_path: Path, con
 def test_any_bytes_open_or_are_one_sentence(tmp_path: Path, content: bytes) -> None:
     with pytest.raises(PortmendError):
         cases.open_case(put(tmp_path, content))
+
+
+@pytest.mark.parametrize(
+    ("fields", "said"),
+    [
+        ({"also": 5}, "'also' can't be used (it should be a list)"),
+        ({"symptom": 5}, "'symptom' can't be used (it should be text)"),
+        ({"observations": []}, "'observations' can't be used (it should be a group of fields in braces)"),
+        ({"snapshot": "x"}, "'snapshot' can't be used (it should be a group of fields in braces)"),
+        ({"source": "dream"}, "'source' can't be used (it should be one of 'live', 'captured', 'described', 'demo')"),
+        ({"setup": {"supplies_ma": {"1-1": -1}}}, "'setup.supplies_ma.1-1' can't be used (it should be at least 0"),
+        ({"setup": {"supplies_ma": {"1-1": "x"}}}, "'setup.supplies_ma.1-1' can't be used (it should be a number)"),
+        ({"setup": {"apart": [["1-1"]]}}, "'setup.apart.0.1' is missing"),
+    ],
+)
+def test_a_wrong_field_is_told_in_plain_words(tmp_path: Path, fields: dict[str, object], said: str) -> None:
+    path = tmp_path / "case.json"
+    path.write_text(json.dumps({"schema": "portmend/case/1", "symptom": "lag", **fields}), encoding="utf-8")
+    with pytest.raises(BadInputError) as refused:
+        cases.open_case(path)
+    assert said in str(refused.value)
+    for library_word in ("Input", "valid", "tuple", "dictionary", "instance"):
+        assert library_word not in str(refused.value)

@@ -253,6 +253,14 @@ def test_a_report_that_can_not_be_written_is_one_line(call: Any, demo_file: Path
     assert screen.notes.count("\n") == 1
 
 
+def test_a_report_makes_no_folder(call: Any, demo_file: Path) -> None:
+    folder = demo_file.with_name("misspelt")
+    code, screen = call("report", demo_file, "--to", folder / "r.txt")
+    assert code == 2
+    assert "there is no folder" in screen.notes
+    assert not folder.exists()
+
+
 def test_demos_are_listed_and_played_to_the_verdict(call: Any) -> None:
     code, screen = call("demo")
     assert code == 0

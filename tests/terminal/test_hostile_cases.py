@@ -92,7 +92,7 @@ STRANGE: dict[str, dict[str, Any]] = {
         "setup": {
             "supplies_ma": {"1-1": 1e30},
             "cables": {"1-1": {"m": 1e30, "awg": -7}},
-            "endpoint_limit": {"c": 0},
+            "endpoint_limit": {"c": 1000000},
         },
         "snapshot": {
             "controllers": [{"id": "c", "kind": "xhci"}],

@@ -29,6 +29,9 @@ _SERIAL_FIELD = re.compile(r"(?i)serial.|.serial|uuid|mac_?addr")
 _SOMEBODYS = re.compile(r"(?<!\w)[^\W\d_][\w.-]*(?: [^\W\d_][\w.-]*)?['’]s(?!\w)")
 """`Somebody's telephone`: what people call their own gear."""
 
+_NOBODYS = frozenset({"the maker's", "maker's"})
+"""Owners in labels of our own: `device of the maker's own kind`."""
+
 _VOCABULARY = re.compile(r"[a-z0-9_]+", re.ASCII)
 
 
@@ -73,7 +76,7 @@ class _Redaction:
 
     def _text(self, field: str, text: str) -> str:
         if field in ("name", "product") and "names" not in self._keep:
-            text = _SOMEBODYS.sub("somebody's", text)
+            text = _SOMEBODYS.sub(lambda found: found[0] if found[0].lower() in _NOBODYS else "somebody's", text)
         return self._secrets.out_of(text)
 
     def _answer(self, answer: Any) -> Any:

@@ -13,6 +13,7 @@ from typing import Any
 
 import platformdirs
 from pydantic import ValidationError
+from pydantic_core import ErrorDetails
 
 from wizard.bus.errors import BadInputError, NewerDocumentError
 from wizard.case.documents import Look
@@ -117,15 +118,36 @@ def _look(path: Path, document: dict[str, Any]) -> Look:
 
 def _first_of(wrong: ValidationError) -> str:
     """One sentence: the first field that is wrong, why, and how many more there are."""
-    first, *more = wrong.errors(include_url=False, include_input=False, include_context=False)
+    first, *more = wrong.errors(include_url=False, include_input=False)
     field = ".".join(str(part) for part in first["loc"]) or "the document"
-    if first["type"] == "missing":
-        said = f"'{field}' is missing"
-    else:
-        said = f"'{field}' can't be used ({first['msg'].removeprefix('Value error, ')})"
+    said = f"'{field}' is missing" if first["type"] == "missing" else f"'{field}' can't be used ({_why_not(first)})"
     if more:
         said += f", and {len(more)} more {'field is' if len(more) == 1 else 'fields are'} wrong"
     return said
+
+
+_SHAPES = {
+    "string": "text", "int": "a whole number", "float": "a number", "decimal": "a number", "bool": "true or false",
+    "tuple": "a list", "list": "a list", "dict": "a group of fields in braces", "model": "a group of fields in braces",
+}  # fmt: skip
+"""What a field should be, by the first word of the error's type."""
+
+_BOUNDS = {"greater_than_equal": "ge", "greater_than": "gt", "less_than_equal": "le", "less_than": "lt"}
+_BOUND_WORDS = {"ge": "at least", "gt": "more than", "le": "at most", "lt": "less than"}
+
+
+def _why_not(error: ErrorDetails) -> str:
+    """Why a value was refused, in plain words."""
+    kind, context = error["type"], error.get("ctx", {})
+    if kind == "value_error":
+        return error["msg"].removeprefix("Value error, ")
+    if kind in _BOUNDS:
+        bound = _BOUNDS[kind]
+        return f"it should be {_BOUND_WORDS[bound]} {context[bound]}"
+    if kind == "literal_error":
+        return f"it should be one of {str(context['expected']).replace(' or ', ', ')}"
+    shape = _SHAPES.get(kind.partition("_")[0])
+    return f"it should be {shape}" if shape else "it is not of the right kind"
 
 
 def _encoded(case: Case) -> bytes:

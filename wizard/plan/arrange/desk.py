@@ -135,7 +135,8 @@ def _known_sockets(tree: BusTree) -> dict[str, Socket]:
             sockets.setdefault(device.id, Socket(id=device.id, hub=device.parent or ""))
         if device.hub is not None and device.hub.ports is not None:
             prefix = f"{device.id[3:]}-" if device.root else f"{device.id}."
-            for port in range(1, device.hub.ports + 1):
+            # bNbrPorts is one byte (USB 2.0 Table 11-13): a document that says more is no hub's.
+            for port in range(1, min(device.hub.ports, 255) + 1):
                 sockets.setdefault(f"{prefix}{port}", Socket(id=f"{prefix}{port}", hub=device.id))
     return sockets
 
