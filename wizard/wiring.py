@@ -27,7 +27,7 @@ from wizard.diagnosis.lint import Problem, lint_rulebook
 from wizard.diagnosis.loading import load_rulebook
 from wizard.diagnosis.questions import next_question
 from wizard.diagnosis.ranking import both_at_work, rank
-from wizard.diagnosis.rulebook import Rulebook
+from wizard.diagnosis.rulebook import UNKNOWN, Rulebook
 from wizard.diagnosis.texts import Texts
 from wizard.observe import captured, kernel_log, live
 from wizard.observe.seen import Seen, Watcher
@@ -38,6 +38,7 @@ from wizard.plan.lint import lint_remedies
 from wizard.plan.loading import load_remedies
 from wizard.plan.planning import first_step, make_plan
 from wizard.plan.steps import Remedy
+from wizard.plan.tried import results_of_marks
 from wizard.plan.verdict import Verdict, looks_taken, sentences
 from wizard.plan.verdict import verdict as verdict_on
 from wizard.report.blocks import Material
@@ -188,12 +189,13 @@ def new_case(
     )
 
 
-def facts_of(case: Case, look: Look | None = None) -> Facts:
-    """What is known of a case, in the words of the rulebook. `look` spares working it out again."""
+def facts_of(case: Case, look: Look | None = None, services: Services | None = None) -> Facts:
+    """What is known of a case, in the words of the rulebook. `look` spares working it out again; with `services`, what
+    became of steps counts as the result of the tests that they are, where the user gave none."""
     seen = look or look_of(case)
     return gather_facts(
         symptoms=(case.symptom, *(s for s in case.also if s != case.symptom)),
-        observations=case.observations,
+        observations={**case.observations, **(_tried(services, case) if services is not None else {})},
         subject=case.subject,
         snapshot=case.snapshot,
         ledger=seen.ledger,
@@ -202,6 +204,12 @@ def facts_of(case: Case, look: Look | None = None) -> Facts:
         setup=told_setup(case),
         platform=case.platform,
     )
+
+
+def _tried(services: Services, case: Case) -> dict[str, str]:
+    outcomes = [recheck.outcome for recheck in case.rechecks]
+    results = results_of_marks(services.remedies, services.rulebook, case.marks, outcomes)
+    return {name: result for name, result in results.items() if case.observations.get(name, UNKNOWN) == UNKNOWN}
 
 
 def arrangements(case: Case, seconds: float = 20.0, stop: Callable[[], bool] = lambda: False) -> Arrangements:
@@ -221,7 +229,7 @@ def with_arrangements(advice: Advice, found: Arrangements) -> Advice:
 
 def advise(services: Services, case: Case) -> Advice:
     """Ranked causes with their reasons, the next useful question, and the plan; quick, so without arrangements."""
-    facts = facts_of(case)
+    facts = facts_of(case, services=services)
     findings = rank(services.rulebook, services.texts, facts)
     names = {} if case.snapshot is None else named(case.snapshot)
 
@@ -336,7 +344,10 @@ def report_text(services: Services, case: Case, keep: frozenset[str] = frozenset
 
 
 def write_report(services: Services, case: Case, path: Path, keep: frozenset[str] = frozenset()) -> Path:
-    """Write a report in the form the ending names: .html, .txt or .json. Raises BadInputError for any other."""
+    """Write a report in the form the ending names: .html, .txt or .json. Raises BadInputError for any other,
+    and for a folder that does not exist."""
+    if not path.parent.is_dir():
+        raise BadInputError(str(path), f"there is no folder {str(path.parent)!r}", "Make it, or name another.")
     form = path.suffix.lower()
     if form == ".html":
         text = render_html(report_material(services, case, keep))

@@ -261,3 +261,16 @@ def test_a_capture_that_is_not_taken_again_leaves_it_open(talked: Any) -> None:
     talk, script = talked("1", "", start=Talk(page="again", case=case, look=BUS))
     assert saved(talk).rechecks[0].outcome == "gone"
     assert "Verdict: Still open" in script.text
+
+
+def test_what_was_tried_counts_as_evidence_unless_it_was_answered(services: wiring.Services) -> None:
+    def share(case: Case) -> float:
+        return next(c.share for c in wiring.advise(services, case).causes if c.id == "cable_fault")
+
+    bare = Case(symptom="dropout")
+    marked = bare.marked("other_cable", "helped")
+    assert share(marked) == share(bare.answered("other_cable", "cures")) > share(bare)
+    assert share(bare.marked("other_cable", "did_not_help")) == share(bare.answered("other_cable", "same"))
+    assert share(marked.answered("other_cable", "unknown")) == share(marked)
+    told = bare.answered("other_cable", "same")
+    assert share(told.marked("other_cable", "helped")) == share(told)

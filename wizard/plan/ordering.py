@@ -101,7 +101,7 @@ def order_remedies(
     """
     marked = marks or {}
     everything = tuple(remedies)
-    belief = _after_failures(everything, shares, marked)
+    belief = _after_failures(everything, shares, marked, facts)
     chosen = _chosen(everything, belief, facts, platform, marked)
     ordered = _by_stages(chosen, belief, keep_all=False)
     if len(ordered) < FEWEST - 1:
@@ -123,7 +123,7 @@ def first_remedy(
     """The id of the first of `order_remedies`, without ordering the rest; None if there is none at all."""
     everything = tuple(remedies)
     marked = marks or {}
-    belief = _after_failures(everything, shares, marked)
+    belief = _after_failures(everything, shares, marked, facts)
     chosen = _chosen(everything, belief, facts, platform, marked)
     if not chosen:
         return next((r.id for r in order_remedies(everything, shares, facts, platform, marked)), None)
@@ -144,12 +144,13 @@ def _weigh(remedy: Remedy, facts: Facts) -> _Weighed:
 
 
 def _after_failures(
-    remedies: Iterable[Remedy], shares: Mapping[str, float], marks: Mapping[str, str]
+    remedies: Iterable[Remedy], shares: Mapping[str, float], marks: Mapping[str, str], facts: Facts
 ) -> Mapping[str, float]:
-    """Belief after what was done without effect, by Bayes' rule: a cause is left what the remedy would have missed."""
+    """Belief after what was done without effect, by Bayes' rule: a cause is left what the remedy would have missed.
+    Where the facts hold it as the result of a test, the shares have it in them already."""
     belief = {cause: max(0.0, share) for cause, share in shares.items()}
     for remedy in remedies:
-        if marks.get(remedy.id) == "did_not_help":
+        if marks.get(remedy.id) == "did_not_help" and not tried(remedy, facts, "same", "fails"):
             belief = {c: s * (1 - _plain_chance(remedy, c)) for c, s in belief.items()}
     whole = sum(belief.values())
     return {c: s / whole for c, s in belief.items()} if whole > 0 else belief
