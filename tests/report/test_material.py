@@ -8,7 +8,7 @@ from builders import controller, device, hub, interrupt, iso, root, snapshot
 from wizard.budget.entry import Entry
 from wizard.budget.ledger import build_ledger
 from wizard.budget.setup import Setup
-from wizard.bus.model import Snapshot, Socket, System, Unreadable
+from wizard.bus.model import Endpoint, Snapshot, Socket, System, Unreadable
 from wizard.bus.sign import Sign
 from wizard.case.documents import Advice, Look
 from wizard.case.model import Case, Recheck
@@ -17,6 +17,7 @@ from wizard.diagnosis.texts import Texts
 from wizard.plan.steps import Caution, Plan, Step
 from wizard.report.advice_part import percent
 from wizard.report.blocks import Listing, Material, Para, Part, Table
+from wizard.report.ledger_part import ledger_section
 from wizard.report.material import material_of
 from wizard.report.text import render_section, render_text
 
@@ -312,3 +313,39 @@ def test_every_list_in_a_report_has_something_in_it() -> None:
         for block in section.blocks:
             if isinstance(block, Listing):
                 assert block.items
+
+
+def line_of(**more: Any) -> str:
+    plain = {
+        "budget": "hub_supply", "where": "1-3", "used": 480, "limit": 500, "unit": "mA", "state": "tight",
+        "basis": "declared", "limit_basis": "declared", "source": "made up for this test",
+    }  # fmt: skip
+    look = Look(snapshot=bus(), ledger=(Entry.model_validate({**plain, **more}),))
+    return " ".join(render_section(ledger_section(look, TEXTS), 60).split())
+
+
+def test_a_narrow_ledger_line_is_one_phrase() -> None:
+    assert "480 of 500 mA, 20 mA left (both as declared)" in line_of()
+    assert "480 of 500 mA, 20 mA left (use measured, limit assumed)" in line_of(basis="measured", limit_basis="assumed")
+    assert "480 mA, limit unknown (use as declared, limit unknown)" in line_of(limit=None, limit_basis="unknown")
+    assert "3 endpoints, the limit lies between 64 and 254" in line_of(
+        budget="endpoints", used=3, limit=None, bracket=(64, 254), unit="endpoints"
+    )
+
+
+def test_who_has_no_turn_in_the_worst_frame_is_told_so() -> None:
+    parts = [{"who": "1-3.1", "used": 480}, {"who": "1-3.2", "used": 0}]
+    text = line_of(budget="periodic_time_active", where="1-3/tt", unit="us/frame", parts=parts)
+    assert "Foot switch (1-3.2): not in the worst frame" in text
+    assert "Camera (1-3.1): 480 µs a frame" in text
+
+
+def test_a_link_that_a_drive_will_fill_does_not_promise_its_room() -> None:
+    """SuperSpeed bulk transfers reserve nothing and take what is left: USB 3.2 §8.12.1 (from memory)."""
+    drive = device("2-1", "super", 100, Endpoint(address=0x81, type="bulk", max_packet=1024), name="Drive")
+    seen = snapshot(controller(), root(2, "super"), drive)
+    look = Look(snapshot=seen, ledger=build_ledger(seen))
+    assert any(e.budget == "link_rate" for e in look.ledger)
+    text = " ".join(render_section(ledger_section(look, TEXTS), 60).split())
+    assert "what is free goes to drives" in text
+    assert "MB/s left" not in text

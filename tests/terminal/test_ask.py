@@ -274,3 +274,28 @@ def test_what_was_tried_counts_as_evidence_unless_it_was_answered(services: wiri
     assert share(marked.answered("other_cable", "unknown")) == share(marked)
     told = bare.answered("other_cable", "same")
     assert share(told.marked("other_cable", "helped")) == share(told)
+
+
+DOUBTFUL = {"hub_between": "none", "without_hub": "cures"}  # nothing can be left out where there is nothing
+
+
+def test_answers_that_do_not_agree_can_be_given_once_more(talked: Any, services: wiring.Services) -> None:
+    case = Case(symptom="dropout", observations=DOUBTFUL)
+    clash = wiring.advise(services, case).contradictions[0]
+    position = [v for v in clash.question.values if v != "unknown"].index("one") + 1
+    talk, script = talked("2", str(position), start=Talk(page="findings", case=case))
+    flat = " ".join(script.text.split())
+    assert f"Answers that do not agree: {clash.why}" in flat
+    assert saved(talk).observations["hub_between"] == "one"
+    assert saved(talk).settled == (clash.id,)
+    kept, script = talked("2", "", start=Talk(page="findings", case=case))
+    assert saved(kept).observations["hub_between"] == "unknown"
+    assert script.text.count("Answer once more:") == 1
+
+
+@pytest.mark.parametrize("command", ["advise", "report"])
+def test_answers_that_do_not_agree_are_shown(call: Any, tmp_path: Path, command: str) -> None:
+    path, report = tmp_path / "c.json", tmp_path / "r.txt"
+    save_case(Case(symptom="dropout", observations=DOUBTFUL), path)
+    _, script = call(command, path, *(["--to", report] if command == "report" else []))
+    assert "Answers that do not agree" in (report.read_text(encoding="utf-8") if report.exists() else script.text)

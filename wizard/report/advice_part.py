@@ -40,6 +40,9 @@ def findings_section(advice: Advice, texts: Texts) -> Section:
     rest = advice.causes[len(told) :]
     blocks: list[Block] = [Para(_DECIBANS, tone="quiet")]
     blocks.extend(finding_part(number, finding, texts) for number, finding in enumerate(told, 1))
+    for clash in advice.contradictions:
+        again = "" if clash.settled else f" Please answer once more: {clash.question.text}"
+        blocks.append(Para(f"{clash.why}{again}", "Answers that do not agree", "warning"))
     for one, other in advice.together:
         blocks.append(Para(f"{cause_words(one, texts)} and {cause_words(other, texts)} may both be at work."))
     if rest:

@@ -38,10 +38,12 @@ class Listing:
 
 @dataclass(frozen=True)
 class Row:
-    """One row of a table: as many cells as its head."""
+    """One row of a table: as many cells as its head. `rest` says the cells after the third in one phrase, for where
+    there is no room for columns."""
 
     cells: tuple[str, ...]
     tone: Tone = "plain"
+    rest: str = ""
 
 
 @dataclass(frozen=True)

@@ -1,6 +1,6 @@
 """The chapters on the budgets and on what the log reports: the overdrawn places first, with who uses what."""
 
-from wizard.budget.entry import Entry, State
+from wizard.budget.entry import Basis, Entry, State
 from wizard.bus.sign import Sign
 from wizard.bus.tree import BusTree
 from wizard.case.documents import Look
@@ -15,6 +15,7 @@ from wizard.report.words import (
     limit_words,
     place_words,
     text_or,
+    used_words,
     user_words,
 )
 
@@ -33,7 +34,7 @@ def ledger_section(look: Look, texts: Texts) -> Section:
     entries = sorted(look.ledger, key=lambda e: (e.budget in FIGURES, WORST_FIRST.index(e.state)))
     if not entries:
         return Section("ledger", "What the bus can carry", (Para("No budget could be worked out."),))
-    rows = tuple(Row(_cells(entry, tree, texts), _STATE_TONES[entry.state]) for entry in entries)
+    rows = tuple(Row(_cells(entry, tree, texts), _STATE_TONES[entry.state], _figures(entry)) for entry in entries)
     blocks: list[Block] = [
         Para(ledger_summary(look.ledger)),
         Table(("State", "What", "Where", "Used", "Limit", "Balance", "How it is known"), rows),
@@ -100,9 +101,35 @@ def _cells(entry: Entry, tree: BusTree, texts: Texts) -> tuple[str, ...]:
         where,
         amount(entry.used, entry.unit),
         limit_words(entry),
-        balance_words(entry),
+        _FREE if takes_what_is_free(entry) else balance_words(entry),
         known,
     )
+
+
+_FREE = "what is free goes to drives and the like"
+
+_BASES: dict[Basis, str] = {
+    "measured": "measured", "declared": "as declared", "assumed": "assumed", "unknown": NOT_KNOWN,
+}  # fmt: skip
+
+
+def _figures(entry: Entry) -> str:
+    """`480 of 500 mA, 20 mA left (both as declared)`."""
+    use, limit = _BASES[entry.basis], _BASES[entry.limit_basis]
+    if entry.budget in FIGURES:
+        return f"{amount(entry.used, entry.unit)} ({use})"
+    words = [used_words(entry.used, entry.limit, entry.bracket, entry.unit)]
+    if takes_what_is_free(entry):
+        words.append(_FREE)
+    elif entry.left is not None:
+        words.append(balance_words(entry))
+    return f"{', '.join(words)} ({f'both {use}' if use == limit else f'use {use}, limit {limit}'})"
+
+
+def takes_what_is_free(entry: Entry) -> bool:
+    """Whether something hangs there that fills the link, as the note says: then the balance promises too much."""
+    greedy = "as fast as the link lets them" in (entry.note or "")
+    return entry.budget == "link_rate" and greedy and (entry.left or 0) >= 0
 
 
 def _entry_part(entry: Entry, tree: BusTree, texts: Texts) -> Part:
@@ -115,10 +142,17 @@ def _entry_part(entry: Entry, tree: BusTree, texts: Texts) -> Part:
     blocks.append(Para(f"{amount(entry.used, entry.unit)} used, limit {limit_words(entry)}: {balance_words(entry)}."))
     if entry.note:
         blocks.append(Para(f"{entry.note}.", tone="quiet"))
-    users = tuple(Item(f"{user_words(who, tree)}: {amount(used, entry.unit)}") for who, used in _by_user(entry))
+    users = tuple(Item(f"{user_words(who, tree)}: {_part_words(used, entry)}") for who, used in _by_user(entry))
     if users:
         blocks.append(Listing(users))
     return Part(f"{state}: {title}, {place_words(entry.where, tree, entry.budget)}", tuple(blocks))
+
+
+def _part_words(used: float, entry: Entry) -> str:
+    """What a user takes; the entry is that of the fullest (micro)frame, in which not everybody has a turn."""
+    if not used and entry.unit in ("us/frame", "us/microframe"):
+        return "not in the worst frame" if entry.unit == "us/frame" else "not in the worst microframe"
+    return amount(used, entry.unit)
 
 
 def _by_user(entry: Entry) -> list[tuple[str, float]]:

@@ -81,7 +81,8 @@ def _table(table: Table, width: int) -> list[str]:
     if sum(widths) + len(_GAP) * (len(widths) - 1) <= width:
         lines = [_aligned(head, widths), _aligned(tuple("-" * w for w in widths), widths)]
         return lines + [_aligned(cells, widths) for cells in rows]
-    return [line for cells in rows for line in _stacked(head, cells, width)]
+    rests = [one_line(row.rest) for row in table.rows]
+    return [line for cells, rest in zip(rows, rests, strict=True) for line in _stacked(head, cells, rest, width)]
 
 
 def _aligned(cells: tuple[str, ...], widths: list[int]) -> str:
@@ -89,9 +90,9 @@ def _aligned(cells: tuple[str, ...], widths: list[int]) -> str:
     return _GAP.join(padded).rstrip()
 
 
-def _stacked(head: tuple[str, ...], cells: tuple[str, ...], width: int) -> Iterator[str]:
+def _stacked(head: tuple[str, ...], cells: tuple[str, ...], said: str, width: int) -> Iterator[str]:
     """A row that is too wide for one line: its first three cells as a heading, the others named below."""
     yield from _wrapped(" | ".join(cells[:3]), width, "- ", "  ")
-    rest = "; ".join(f"{name.lower()} {cell}" for name, cell in zip(head[3:], cells[3:], strict=True))
+    rest = said or "; ".join(f"{name.lower()} {cell}" for name, cell in zip(head[3:], cells[3:], strict=True))
     if rest:
         yield from _wrapped(rest, width, "    ", "    ")

@@ -3,7 +3,7 @@
 from wizard import wiring
 from wizard.case.documents import Advice, Look
 from wizard.case.model import Case, Value
-from wizard.diagnosis.advice import Question
+from wizard.diagnosis.advice import Contradiction, Question
 from wizard.diagnosis.rulebook import UNKNOWN
 from wizard.report.advice_part import findings_section, unknown_section
 from wizard.report.blocks import Item, Listing, Para
@@ -40,12 +40,29 @@ def findings_page(desk: Desk, talk: Talk) -> Talk:
     texts = desk.services.texts
     desk.screen.section(findings_section(advice, texts))
     desk.screen.section(unknown_section(case, talk.look or Look(), advice, texts))
-    reply = choose(desk.screen, ["Save a report now"], "on to the plan")
+    doubtful = [clash for clash in advice.contradictions if not clash.settled]
+    options = ["Save a report now", *(f"Answer once more: {clash.question.text}" for clash in doubtful)]
+    reply = choose(desk.screen, options, "on to the plan")
     if reply.move == "quit":
         return talk.to("end")
     if reply.move == "back":
         return _one_back(desk, talk, case)
+    if reply.chosen and reply.chosen[0] > 0:
+        return _answered_again(desk, talk, doubtful[reply.chosen[0] - 1])
     return talk.to("report" if reply.chosen else "plan")
+
+
+def _answered_again(desk: Desk, talk: Talk, clash: Contradiction) -> Talk:
+    """A doubtful answer put once more; whatever is said now, the contradiction is not asked about again."""
+    question = clash.question
+    desk.screen.blocks(Para(question.text, "Once more"), Para(clash.why))
+    values = [value for value in question.values if value != UNKNOWN]
+    names = [_named(desk, question, value) for value in values]
+    reply = choose(desk.screen, names, "don't know", question.many, clash.why)
+    if reply.move in ("quit", "back"):
+        return talk.to("end" if reply.move == "quit" else "findings")
+    case = case_of(talk).reconsidered(clash.id, question.observation, _value(question, values, reply))
+    return kept(desk, talk, case, "findings")
 
 
 def _show(desk: Desk, question: Question, number: int) -> None:
