@@ -349,3 +349,12 @@ def test_a_link_that_a_drive_will_fill_does_not_promise_its_room() -> None:
     text = " ".join(render_section(ledger_section(look, TEXTS), 60).split())
     assert "what is free goes to drives" in text
     assert "MB/s left" not in text
+
+
+def test_a_reason_calls_its_place_by_name() -> None:
+    reason = Evidence(
+        on="periodic_time_active@1-3/tt", weight=9, why="Too much. (1319.44 of 900 us/frame at 1-3/tt)", source="s"
+    )
+    advice = ADVICE.model_copy(update={"causes": (Finding(id="hub_supply", share=0.9, for_=(reason,)),)})
+    text = chapter(report(CASE, advice=advice), "findings")
+    assert "(1319.44 of 900 µs a frame at the translator of Desk hub (1-3))" in text

@@ -6,6 +6,7 @@ from wizard.case.documents import Advice, Look
 from wizard.case.model import Case
 from wizard.diagnosis.advice import Evidence, Finding
 from wizard.diagnosis.texts import Texts
+from wizard.plan.numbers import UNITS
 from wizard.plan.steps import Step
 from wizard.report.blocks import Block, Item, Listing, Para, Part, Section, Table
 from wizard.report.bus_part import unreadable_items
@@ -34,12 +35,13 @@ _RISKS = {
 }
 
 
-def findings_section(advice: Advice, texts: Texts) -> Section:
+def findings_section(advice: Advice, texts: Texts, look: Look | None = None) -> Section:
     """The likeliest causes, each with what speaks for and against it; the rest by name."""
     told = [f for i, f in enumerate(advice.causes) if i == 0 or (i < MOST_FINDINGS and f.share >= LEAST_SHARE)]
     rest = advice.causes[len(told) :]
     blocks: list[Block] = [Para(_DECIBANS, tone="quiet")]
-    blocks.extend(finding_part(number, finding, texts) for number, finding in enumerate(told, 1))
+    tree = BusTree((look or Look()).snapshot)
+    blocks.extend(finding_part(number, finding, texts, tree) for number, finding in enumerate(told, 1))
     for clash in advice.contradictions:
         again = "" if clash.settled else f" Please answer once more: {clash.question.text}"
         blocks.append(Para(f"{clash.why}{again}", "Answers that do not agree", "warning"))
@@ -52,7 +54,7 @@ def findings_section(advice: Advice, texts: Texts) -> Section:
     return Section("findings", "What was found", tuple(blocks))
 
 
-def finding_part(number: int, finding: Finding, texts: Texts) -> Part:
+def finding_part(number: int, finding: Finding, texts: Texts, tree: BusTree) -> Part:
     """One cause with its reasons."""
     blocks: list[Para | Listing | Table] = []
     words = texts.get(f"cause.{finding.id}.words")
@@ -61,7 +63,7 @@ def finding_part(number: int, finding: Finding, texts: Texts) -> Part:
     for label, reasons, sign in (("Speaks for it", finding.for_, "+"), ("Speaks against it", finding.against, "−")):
         if reasons:
             blocks.append(Para("", label))
-            blocks.append(Listing(tuple(Item(_reason_line(e, sign)) for e in reasons)))
+            blocks.append(Listing(tuple(Item(_reason_line(e, sign, tree)) for e in reasons)))
         else:
             blocks.append(Para("nothing seen or told so far", label))
     return Part(f"{number}. {cause_words(finding.id, texts)}: {percent(finding.share)}", tuple(blocks))
@@ -133,5 +135,17 @@ def percent(share: float) -> str:
     return "over 99 %" if share > 0.99 else f"{share * 100:.0f} %"
 
 
-def _reason_line(reason: Evidence, sign: str) -> str:
-    return f"{sign}{figure(reason.weight)}: {reason.why} [{reason.on}; {reason.source}]"
+def _reason_line(reason: Evidence, sign: str, tree: BusTree) -> str:
+    """The reason with its place called by name: it comes as `(1043.2 of 900 us/frame at 1-4/tt)`."""
+    budget, _, where = reason.on.partition("@")
+    why = reason.why
+    for unit, words in UNITS.items():
+        why = why.replace(f" {unit} at {where})", f" {words} at {where})")
+    if where:
+        why = why.replace(f" at {where})", f" at {_place(where, tree, budget)})")
+    return f"{sign}{figure(reason.weight)}: {why} [{reason.on}; {reason.source}]"
+
+
+def _place(where: str, tree: BusTree, budget: str) -> str:
+    words = place_words(where, tree, budget)
+    return f"the {words}" if words.startswith("translator ") else words

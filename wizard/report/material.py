@@ -48,7 +48,7 @@ def material_of(
         bus_section(look),
         ledger_section(look, texts),
         signs_section(look.signs, look, texts),
-        findings_section(advice, texts),
+        findings_section(advice, texts, look),
         unknown_section(case, look, advice, texts),
         plan_section(advice),
         options_section(advice.plan, look, texts),

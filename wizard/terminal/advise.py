@@ -27,7 +27,7 @@ def run(args: Namespace, screen: Screen) -> int:
     if args.json:
         screen.document(advice)
     else:
-        screen.section(findings_section(advice, services.texts))
+        screen.section(findings_section(advice, services.texts, wiring.look_of(case)))
         screen.section(unknown_section(case, wiring.look_of(case), advice, services.texts))
         screen.section(plan_section(advice))
         options = options_section(advice.plan, wiring.look_of(case), services.texts)

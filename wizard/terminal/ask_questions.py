@@ -38,7 +38,7 @@ def findings_page(desk: Desk, talk: Talk) -> Talk:
     case = case_of(talk)
     advice: Advice = wiring.advise(desk.services, case)
     texts = desk.services.texts
-    desk.screen.section(findings_section(advice, texts))
+    desk.screen.section(findings_section(advice, texts, talk.look))
     desk.screen.section(unknown_section(case, talk.look or Look(), advice, texts))
     doubtful = [clash for clash in advice.contradictions if not clash.settled]
     options = ["Save a report now", *(f"Answer once more: {clash.question.text}" for clash in doubtful)]

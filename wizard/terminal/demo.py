@@ -36,7 +36,7 @@ def run(args: Namespace, screen: Screen) -> int:
     screen.section(ledger_section(played.before, services.texts))
     screen.section(signs_section(played.before.signs, played.before, services.texts))
     screen.section(_questions(played, services))
-    screen.section(findings_section(played.advice, services.texts))
+    screen.section(findings_section(played.advice, services.texts, played.before))
     screen.section(plan_section(played.advice))
     options = options_section(played.advice.plan, played.before, services.texts)
     if options is not None:
