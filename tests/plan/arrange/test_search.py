@@ -151,3 +151,22 @@ def test_the_same_desk_gives_the_same_plan() -> None:
 @pytest.mark.parametrize("clock", [Clock(lambda: 0.0), Clock(lambda: 60.0, stop=lambda: True)])
 def test_no_time_or_a_stop_is_no_answer(clock: Clock) -> None:
     assert not isinstance(search(desk(*CROWDED), "greatest", clock), Found | Blocked)
+
+
+def test_a_slower_device_straight_on_the_pc_takes_no_time_of_the_high_speed_bus() -> None:
+    """Slow devices behind hubs fill the fast bus with splits; straight on the PC they go by translators of its own."""
+    strips = [hub(f"1-{n}", translator="multi", ports=7) for n in (1, 2, 3)]
+    places = [Socket(id=f"1-{n}.{i}", hub=f"1-{n}") for n in (1, 2, 3) for i in range(1, 8)]
+    crowd = [device(f"1-{n}.{i}", "full", 10, iso(188, address=0x81)) for n in (1, 2, 3) for i in range(1, 8)]
+    fast = [
+        device("1-4", "high", 100, iso(1024, 125, transactions=3)),
+        device("1-5", "high", 100, interrupt(512, 125)),
+    ]
+    full = desk(*strips, *places, *crowd, *fast, ports=12)
+    found = search(full, "greatest", FOREVER)
+    assert isinstance(found, Found)
+    assert found.moved
+    assert found.proven
+    back = {**found.arrangement, found.moved[0]: full.plugs[found.moved[0]].at}
+    assert sound(full, found.arrangement)
+    assert not sound(full, back)

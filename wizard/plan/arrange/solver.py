@@ -31,7 +31,8 @@ def solve(
     highs = highspy.Highs()  # type: ignore[no-untyped-call]  # its constructor carries no annotations
     for option, value in (("output_flag", False), ("threads", 1), ("random_seed", 1), ("mip_rel_gap", 0.0)):
         highs.setOptionValue(option, value)
-    highs.setOptionValue("time_limit", max(0.01, seconds))
+    limit = max(0.01, seconds)
+    highs.setOptionValue("time_limit", limit)
     highs.cbMipInterrupt.subscribe(lambda event: event.interrupt() if stop() else None)
     highs.passModel(_as_lp(program, costs))
     if stop():
@@ -39,12 +40,14 @@ def solve(
     highs.run()
     status = highs.getModelStatus()
     info = highs.getInfo()
-    if status == highspy.HighsModelStatus.kInfeasible:
+    # An answer that came at the very limit is not taken for a proof of anything.
+    late = highs.getRunTime() >= limit or stop()
+    if status == highspy.HighsModelStatus.kInfeasible and not late:
         return Answer("infeasible")
     if info.primal_solution_status != highspy.SolutionStatus.kSolutionStatusFeasible:
         return Answer("stopped", bound=info.mip_dual_bound)
     values = tuple(highs.getSolution().col_value)
-    proven = status == highspy.HighsModelStatus.kOptimal
+    proven = status == highspy.HighsModelStatus.kOptimal and not late
     bound = info.objective_function_value if proven else info.mip_dual_bound
     return Answer("optimal" if proven else "feasible", values, info.objective_function_value, bound)
 
