@@ -24,13 +24,17 @@ def _drive(identifier: str, speed: Speed, ma: int) -> Device:
 
 def _bench(drive: Device) -> Snapshot:
     card_reader = pipes(8, 6, 80, None, 512)
+    own_kind = pipes(255, 0, 0, None, 512)
     devices = [
         root(1, "super", "", 18, ids=("f0a2", "0030")),
         device("1-2", ("f0d1", "0044"), "high", 300, *camera(PICTURES, active=0)),
         hub("1-4", ("f0b7", "0207"), 7, "single", self_powered=True),
         device("1-4.1", ("f0e3", "0110"), "high", 100, card_reader),
         device("1-4.2", ("f0e3", "0110"), "high", 100, card_reader),
+        device("1-4.4", ("f0e6", "0018"), "high", 100, own_kind, class_code=255),
         device("1-4.5", ("f0e8", "0300"), "high", 2, pipes(7, 1, 2, None, 512), self_powered=True),
+        device("1-4.6", ("f0e6", "0031"), "high", 50, own_kind, class_code=255),
+        device("1-3", ("f0e9", "0050"), "high", 500, own_kind, class_code=255),
         device("1-9", ("f0d1", "0a07"), "high", 500, *camera(PICTURES, active=0)),
         drive,
     ]
