@@ -153,6 +153,17 @@ def test_a_device_with_unreadable_descriptors_makes_its_bus_unknown() -> None:
     assert entry(ledger(mute), "periodic_time", "usb1").state == "unknown"
 
 
+@pytest.mark.parametrize("speed", ["super", None])
+def test_a_root_hub_that_stands_for_both_sides_of_a_controller_has_a_usb_2_bus(speed: Any) -> None:
+    """So some systems list them: one root hub, at SuperSpeed, with slower devices on it."""
+    both = root(1, "super").model_copy(update={"speed": speed})
+    stream = device("1-4.1", "full", 100, iso(1023))
+    found = build_ledger(snapshot(controller(), both, hub("1-4"), stream, device("1-5", "full", 100, iso(1023))))
+    assert entry(found, "periodic_time", "1-4/tt").used == 806.166  # row bt-lx-fs-in-iso-1023
+    assert entry(found, "periodic_time", "usb1/tt5").used == 806.166
+    assert (entry(found, "periodic_time", "usb1").used or 0) > 0
+
+
 def test_what_could_not_be_read_never_shows_as_room() -> None:
     lost = Device(id="1-1", parent="usb1", speed="full")
     found = ledger(lost)

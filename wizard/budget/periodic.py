@@ -124,8 +124,8 @@ def _places(tree: BusTree, devices: Iterable[Device]) -> dict[str, Place]:
     places: dict[str, Place] = {}
     for device in devices:
         kind = _kind(tree, device)
-        if device.root and device.speed is not None and not device.is_super:
-            high = device.speed == "high"
+        if device.root and _has_usb_2_wires(tree, device):
+            high = device.speed not in ("low", "full")
             places[device.id] = Place(device.id, MICROFRAME_US if high else FRAME_US, high, kind)
         hub = device.hub
         if hub is not None and not device.root and device.speed == "high" and hub.translator == "single":
@@ -134,6 +134,14 @@ def _places(tree: BusTree, devices: Iterable[Device]) -> dict[str, Place]:
         if served is not None and served not in places:
             places[served] = _translator(tree, served, tree.devices.get(served.split("/", 1)[0]), kind)
     return places
+
+
+def _has_usb_2_wires(tree: BusTree, root: Device) -> bool:
+    """Whether a root hub stands for a USB 2 bus. On some systems one root hub stands for both sides of a controller:
+    it is listed at SuperSpeed, or at no speed, and slower devices hang on it."""
+    if root.speed is not None and not root.is_super:
+        return True
+    return any(bus_speed(d.speed) is not None for d in tree.children(root.id))
 
 
 def _translator(tree: BusTree, where: str, hub: Device | None, kind: ControllerKind) -> Place:
@@ -159,7 +167,7 @@ def translator_of(tree: BusTree, device: Device) -> str | None:
         return None
     path = tree.path(device.id)
     for below, hub in pairwise(path):
-        if hub.speed != "high":
+        if hub.speed != "high" and not (hub.root and hub.speed not in ("low", "full")):
             continue
         port = _port_of(below.id)
         if hub.root:
