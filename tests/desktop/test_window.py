@@ -558,7 +558,7 @@ def test_the_best_arrangement_stands_above_the_steps_with_cautions_and_purchases
         "Save your work",
         "A USB 3 hub with a supply of its own: at least 4 sockets, 2 A at 5 V",
         "1. Camera: Lay it aside",
-        "2. Filter wheel: from socket 1 of Desk hub to socket 2 of Desk hub.",
+        "from socket 1 of Desk hub to socket 2 of Desk hub.",
         "The tightest budget afterwards",
         "What the hub can feed, Desk hub (1-1): 950 mA of 1000 mA",
         "It holds for what the devices use now.",
@@ -623,7 +623,7 @@ def test_the_search_holds_nothing_up_and_can_be_cancelled_at_once_and_taken_up_a
     assert desk.engine.asked_to_arrange == 1
     let_go.set()
     desk.choose("Look for it")
-    assert "2. Filter wheel: from socket 1" in desk.texts()
+    assert "2. Filter wheel: " in desk.texts()
 
 
 def test_marking_a_step_does_not_begin_the_search_anew_and_another_look_calls_it_off(desk, slow_search):

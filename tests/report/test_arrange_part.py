@@ -35,7 +35,7 @@ def said(seen: Snapshot) -> str:
 
 def test_cautions_come_before_the_first_move() -> None:
     text = said(desk(3))
-    assert text.index("Save your work") < text.index("eject it in the system") < text.index("Recorder: from")
+    assert text.index("Save your work") < text.index("eject it in the system") < text.index("1. Recorder")
 
 
 def test_a_move_names_both_sockets_and_what_the_system_may_forget() -> None:

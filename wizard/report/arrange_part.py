@@ -56,13 +56,13 @@ def _move(move: PlugMove, tree: BusTree, texts: Texts) -> Iterator[str]:
     if move.to is None:
         yield f"{what}: {texts['arrange.empties']}"
         return
-    source = "from your hand" if move.from_ is None else f"from {socket_words(move.from_, tree)}"
-    act = f"{what}: {source} to {socket_words(move.to, tree)}."
+    source = "your hand" if move.from_ is None else socket_words(move.from_, tree)
+    way = f"from {source} to {socket_words(move.to, tree)}."
     if move.memory is None:
-        yield act
+        yield f"{what}: {way}"
         return
     memory = f"arrange.memory.{move.memory}"
-    yield f"{texts[f'{memory}.before']} Then {act} {texts[f'{memory}.after']}"
+    yield f"{what}: {texts[f'{memory}.before']} Then {way} {texts[f'{memory}.after']}"
 
 
 def _plug_words(device: str, tree: BusTree) -> str:

@@ -167,6 +167,7 @@ class PlanPage(Page):
     def _touch_words(self, touch: str) -> str:
         known = {
             "cable": self.tr("a cable"),
+            "restart": self.tr("everything that runs (a restart)"),
             "case": self.tr("the inside of the case"),
             "mains": self.tr("the mains supply"),
             "drive": self.tr("a drive"),
