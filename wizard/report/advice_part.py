@@ -136,14 +136,16 @@ def percent(share: float) -> str:
 
 
 def _reason_line(reason: Evidence, sign: str, tree: BusTree) -> str:
+    return f"{sign}{figure(reason.weight)}: {reason_words(reason, tree)} [{reason.on}; {reason.source}]"
+
+
+def reason_words(reason: Evidence, tree: BusTree) -> str:
     """The reason with its place called by name: it comes as `(1043.2 of 900 us/frame at 1-4/tt)`."""
     budget, _, where = reason.on.partition("@")
     why = reason.why
     for unit, words in UNITS.items():
         why = why.replace(f" {unit} at {where})", f" {words} at {where})")
-    if where:
-        why = why.replace(f" at {where})", f" at {_place(where, tree, budget)})")
-    return f"{sign}{figure(reason.weight)}: {why} [{reason.on}; {reason.source}]"
+    return why.replace(f" at {where})", f" at {_place(where, tree, budget)})") if where else why
 
 
 def _place(where: str, tree: BusTree, budget: str) -> str:

@@ -5,6 +5,7 @@ from functools import partial
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
+from wizard.bus.tree import BusTree
 from wizard.case.documents import Advice, Look
 from wizard.desktop import theme
 from wizard.desktop.figures import without_figures
@@ -17,7 +18,7 @@ from wizard.desktop.widgets.share import ShareBar
 from wizard.desktop.widgets.text import Text, heading, quiet
 from wizard.diagnosis.advice import Evidence, Finding
 from wizard.diagnosis.rulebook import DECIBANS, UNKNOWN
-from wizard.report.advice_part import LEAST_SHARE, MOST_FINDINGS, cause_words, percent, unknown_section
+from wizard.report.advice_part import LEAST_SHARE, MOST_FINDINGS, cause_words, percent, reason_words, unknown_section
 from wizard.report.blocks import Listing
 from wizard.report.words import figure
 
@@ -55,7 +56,8 @@ class FindingsPage(Page):
         self.words.say(self._summary(session, advice))
         told = [f for i, f in enumerate(advice.causes) if i == 0 or (i < MOST_FINDINGS and f.share >= LEAST_SHARE)]
         parts: list[QWidget] = [doubt_card(c, partial(self.doubted.emit, c.id)) for c in advice.contradictions]
-        parts += [self._card(number, finding) for number, finding in enumerate(told, 1)]
+        tree = BusTree((session.look or Look()).snapshot)
+        parts += [self._card(number, finding, tree) for number, finding in enumerate(told, 1)]
         parts += [
             Text(
                 self.tr("%1 and %2 may both be at work.")
@@ -90,7 +92,7 @@ class FindingsPage(Page):
             said += " " + self.tr("No cause stands out yet; the plan begins with what is free and harmless.")
         return said
 
-    def _card(self, number: int, finding: Finding) -> Card:
+    def _card(self, number: int, finding: Finding, tree: BusTree) -> Card:
         card = Card()
         name = Text(f"{number}. {cause_words(finding.id, self._texts)}", theme.HEADING, bold=True)
         share = Text(f"{self._likely(finding.share)}, {percent(finding.share)}", bold=True)
@@ -103,11 +105,11 @@ class FindingsPage(Page):
         words = self._texts.get(f"cause.{finding.id}.words")
         if words:
             card.column.addWidget(Text(words))
-        card.column.addLayout(self._reasons(self.tr("Speaks for it"), finding.for_))
-        card.column.addLayout(self._reasons(self.tr("Speaks against it"), finding.against))
+        card.column.addLayout(self._reasons(self.tr("Speaks for it"), finding.for_, tree))
+        card.column.addLayout(self._reasons(self.tr("Speaks against it"), finding.against, tree))
         return card
 
-    def _reasons(self, label: str, reasons: tuple[Evidence, ...]) -> QVBoxLayout:
+    def _reasons(self, label: str, reasons: tuple[Evidence, ...], tree: BusTree) -> QVBoxLayout:
         column = QVBoxLayout()
         column.setSpacing(theme.px(0.15))
         if not reasons:
@@ -122,7 +124,7 @@ class FindingsPage(Page):
             line.addWidget(weight)
             words = QVBoxLayout()
             words.setSpacing(0)
-            words.addWidget(Text(reason.why))
+            words.addWidget(Text(reason_words(reason, tree)))
             words.addWidget(quiet(f"{self.tr('Source')}: {reason.source}"))
             line.addLayout(words, 1)
             column.addLayout(line)
