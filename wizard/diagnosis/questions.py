@@ -15,7 +15,7 @@ from wizard.diagnosis.facts import Facts
 from wizard.diagnosis.ranking import scores, shares
 from wizard.diagnosis.rulebook import UNKNOWN, Observation, Rulebook
 from wizard.diagnosis.texts import Texts
-from wizard.diagnosis.watch import Change, Watch, watches
+from wizard.diagnosis.watch import Change, Watch, Watches
 
 FIXED_MINUTES = 0.5
 """Minutes that reading and answering cost by themselves: common practice (no source)."""
@@ -59,11 +59,10 @@ def next_question(
 
 def _useful(rulebook: Rulebook, facts: Facts, belief: Mapping[str, float]) -> list[Watch]:
     """Open questions that are worth putting, the most useful first."""
-    watching = rulebook.once(watches)
-    doubted = doubts(rulebook, facts)
+    watching = rulebook.once(Watches.of).now(facts, doubts(rulebook, facts))
     weighed = []
     for position, observation in enumerate(open_questions(rulebook, facts)):
-        watch = watching[observation.id].now(facts, doubted)
+        watch = watching[observation.id]
         gain = watch.gain(belief) * _fits(observation, facts, watching) if watch.chances else 0.0
         if gain >= LEAST_GAIN_BITS:
             worth = round(observation.known * gain / (observation.effort_min + FIXED_MINUTES), EVEN)

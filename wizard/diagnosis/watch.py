@@ -4,7 +4,7 @@ Worked out once per rulebook, so that a state of a case costs only the rules tha
 the answer.
 """
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from math import log2
 from operator import mul
@@ -23,19 +23,18 @@ Chances = tuple[tuple[float, ...], float]
 
 @dataclass(frozen=True)
 class Joint:
-    """A rule that some answers complete if `others` hold already; `rests_on` are the observations among those."""
+    """A rule that some answers to `question` complete if `others` hold already."""
 
+    question: str
     rule: Rule
     answers: tuple[int, ...]
     others: tuple[Condition, ...]
-    rests_on: tuple[str, ...]
     weights: Change
 
-    def holds(self, facts: Facts) -> bool:
-        """Whether all it needs besides the answer is known to hold."""
-        if not all(name in facts.observations for name in self.rests_on):
-            return False
-        return all(facts.holds(condition) is True for condition in self.others)
+    @property
+    def rests_on(self) -> str | None:
+        """One of the observations among the others, if there is any: without it the rule is out of reach."""
+        return next((c.observation for c in reversed(self.others) if c.observation is not None), None)
 
 
 @dataclass(frozen=True)
@@ -65,13 +64,9 @@ class Watch:
     changes: tuple[Change, ...]
     chances: Mapping[str, Chances]
     table: Table
-    joints: tuple[Joint, ...]
 
-    def now(self, facts: Facts, doubted: frozenset[str]) -> "Watch":
-        """The same with the rules added whose other conditions hold in this case."""
-        complete = [joint for joint in self.joints if joint.holds(facts)]
-        if not complete:
-            return self
+    def joined(self, complete: Iterable[Joint], doubted: frozenset[str]) -> "Watch":
+        """The same with rules added that lack nothing but an answer to this question."""
         changes = tuple(dict(change) for change in self.changes)
         touched = set()
         for joint in complete:
@@ -82,7 +77,7 @@ class Watch:
                     changes[answer][cause] = changes[answer].get(cause, 0.0) + part * weight
         fresh = {cause: _chances(self.base, [c.get(cause, 0.0) for c in changes]) for cause in touched}
         chances = {**self.chances, **fresh}
-        return Watch(self.observation, self.base, self.usual, changes, chances, Table.of(chances), ())
+        return Watch(self.observation, self.base, self.usual, changes, chances, Table.of(chances))
 
     def usual_chance(self, answers: Collection[str | float]) -> float:
         """How often one of these answers is met when nothing is known."""
@@ -99,36 +94,64 @@ class Watch:
         return _entropy(expected) - known
 
 
-def watches(rulebook: Rulebook) -> Mapping[str, Watch]:
-    """The questions of a rulebook by observation."""
-    looking: dict[str, list[Rule]] = {}
-    for rule in rulebook.rules:
-        for name in {c.observation for c in rule.when if c.observation is not None}:
-            looking.setdefault(name, []).append(rule)
-    return {o.id: _watch(o, looking.get(o.id, ())) for o in rulebook.observations if o.how != "measure"}
+@dataclass(frozen=True)
+class Watches:
+    """The questions of a rulebook by observation, and the rules that need more than one answer, by something known
+    that they rest on (None: by no observation at all)."""
+
+    by_observation: Mapping[str, Watch]
+    joints: Mapping[str | None, tuple[Joint, ...]]
+
+    @classmethod
+    def of(cls, rulebook: Rulebook) -> Self:
+        """Work through a rulebook once."""
+        looking: dict[str, list[Rule]] = {}
+        for rule in rulebook.rules:
+            for name in {c.observation for c in rule.when if c.observation is not None}:
+                looking.setdefault(name, []).append(rule)
+        asked = [o for o in rulebook.observations if o.how != "measure"]
+        joints: dict[str | None, tuple[Joint, ...]] = {}
+        for observation in asked:
+            for joint in _joints(observation, looking.get(observation.id, [])):
+                joints[joint.rests_on] = (*joints.get(joint.rests_on, ()), joint)
+        return cls({o.id: _watch(o, looking.get(o.id, [])) for o in asked}, joints)
+
+    def now(self, facts: Facts, doubted: frozenset[str]) -> Mapping[str, Watch]:
+        """The questions as they stand in this case: with the rules that lack only one more answer."""
+        complete: dict[str, list[Joint]] = {}
+        for name in (None, *facts.observations):
+            for joint in self.joints.get(name, ()):
+                if all(facts.holds(condition) is True for condition in joint.others):
+                    complete.setdefault(joint.question, []).append(joint)
+        joined = {name: self.by_observation[name].joined(rules, doubted) for name, rules in complete.items()}
+        return {**self.by_observation, **joined}
 
 
-def _watch(observation: Observation, rules: "list[Rule] | tuple[Rule, ...]") -> Watch:
-    answers = observation.answers()
-    changes: tuple[dict[str, float], ...] = tuple({} for _ in answers)
-    joints = []
+def _joints(observation: Observation, rules: list[Rule]) -> Iterator[Joint]:
     for rule in rules:
-        own = [c for c in rule.when if c.observation == observation.id]
         others = tuple(c for c in rule.when if c.observation != observation.id)
-        fulfilled = tuple(i for i, a in enumerate(answers) if _fulfils(observation.id, a, own))
-        if others:
-            rests_on = tuple(c.observation for c in others if c.observation is not None)
-            joints.append(Joint(rule, fulfilled, others, rests_on, rule.weights()))
-            continue
-        for i in fulfilled:
-            for cause, weight in rule.weights().items():
-                changes[i][cause] = changes[i].get(cause, 0.0) + weight
+        fulfilled = _fulfilled(observation, rule)
+        if others and fulfilled:
+            yield Joint(observation.id, rule, fulfilled, others, rule.weights())
+
+
+def _watch(observation: Observation, rules: list[Rule]) -> Watch:
+    changes: tuple[dict[str, float], ...] = tuple({} for _ in observation.answers())
+    for rule in rules:
+        if all(c.observation == observation.id for c in rule.when):
+            for i in _fulfilled(observation, rule):
+                for cause, weight in rule.weights().items():
+                    changes[i][cause] = changes[i].get(cause, 0.0) + weight
     base = _base_rates(observation)
-    touched = {cause for change in changes for cause in change}
+    touched = {cause: None for change in changes for cause in change}
     chances = {cause: _chances(base, [c.get(cause, 0.0) for c in changes]) for cause in touched}
-    usual = _chances(base, [0.0] * len(base))
-    waiting = tuple(joint for joint in joints if joint.answers)
-    return Watch(observation, base, usual, changes, chances, Table.of(chances), waiting)
+    return Watch(observation, base, _chances(base, [0.0] * len(base)), changes, chances, Table.of(chances))
+
+
+def _fulfilled(observation: Observation, rule: Rule) -> tuple[int, ...]:
+    """Positions of the answers that fulfil what the rule asks of this observation."""
+    own = [c for c in rule.when if c.observation == observation.id]
+    return tuple(i for i, answer in enumerate(observation.answers()) if _fulfils(observation.id, answer, own))
 
 
 def _fulfils(name: str, answer: str | float, conditions: list[Condition]) -> bool:
