@@ -7,22 +7,23 @@ from wizard.bus.document import Document
 State = Literal["over", "tight", "room", "unknown"]
 Basis = Literal["measured", "declared", "assumed", "unknown"]
 
-BUDGETS: frozenset[str] = frozenset(
-    [
-        "port_current",
-        "hub_supply",
-        "group_current",
-        "periodic_time",
-        "periodic_time_active",
-        "link_rate",
-        "endpoints",
-        "slots",
-        "hub_depth",
-        "cable",
-        "voltage",
-        "latency",
-    ]
+BUDGET_ORDER = (
+    "port_current",
+    "hub_supply",
+    "group_current",
+    "periodic_time",
+    "periodic_time_active",
+    "link_rate",
+    "endpoints",
+    "slots",
+    "hub_depth",
+    "cable",
+    "voltage",
+    "latency",
 )
+"""The budgets in the order of the ledger."""
+
+BUDGETS = frozenset(BUDGET_ORDER)
 """The budgets that the rulebook may speak of."""
 
 TIGHT_FROM = 0.8

@@ -3,7 +3,7 @@
 from wizard.budget.cable import cable_entries
 from wizard.budget.depth import depth_entries
 from wizard.budget.endpoints import controller_entries
-from wizard.budget.entry import Entry
+from wizard.budget.entry import BUDGET_ORDER, Entry
 from wizard.budget.latency import latency_entries
 from wizard.budget.periodic import periodic_entries
 from wizard.budget.power import power_entries
@@ -13,25 +13,7 @@ from wizard.budget.superspeed import link_entries
 from wizard.bus.model import Snapshot
 from wizard.bus.tree import BusTree
 
-LEDGER_ORDER = {
-    budget: position
-    for position, budget in enumerate(
-        (
-            "port_current",
-            "hub_supply",
-            "group_current",
-            "periodic_time",
-            "periodic_time_active",
-            "link_rate",
-            "endpoints",
-            "slots",
-            "hub_depth",
-            "cable",
-            "voltage",
-            "latency",
-        )
-    )
-}
+LEDGER_ORDER = {budget: position for position, budget in enumerate(BUDGET_ORDER)}
 """Position of each budget in the ledger."""
 
 
