@@ -1,11 +1,13 @@
 """How often the rulebook names the right cause, on a file of real troubles with known outcomes.
 
-    python tests/bench/score_cases.py CASES.jsonl [--questions] [--misses]   (with Portmend installed in that Python)
+    python tests/bench/score_cases.py CASES.jsonl [--questions] [--misses] [--apart]   (with Portmend installed there)
 
 One JSON object a line: `id`, `cause` (what it turned out to be), `accept` (causes that count as right
 too), `before` and `full` (the case before any test, and with the tests answered). Beside the score stands
 what always naming the most common causes of each symptom would reach; that guesser has seen the answers of
-the very file it is scored on, so it is flattered. Changes nothing; knows no rule by name.
+the very file it is scored on, so it is flattered. So is the rulebook, if whoever wrote it had read the file:
+`--apart` judges each trouble without the rules that apply to no other trouble in the file, which is as harsh as
+leaving the trouble out. Changes nothing; knows no rule by name.
 """
 
 from __future__ import annotations
@@ -17,11 +19,13 @@ import sys
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from itertools import chain
 from pathlib import Path
 from typing import Any
 
 from wizard import wiring
 from wizard.case.model import Case
+from wizard.diagnosis.ranking import rank, weigh
 from wizard.diagnosis.rulebook import UNKNOWN
 
 LONGEST_DIALOGUE = 12
@@ -85,6 +89,23 @@ def score(services: wiring.Services, troubles: Iterable[Trouble], part: str) -> 
     for trouble in troubles:
         advice = wiring.advise(services, trouble.part(part))
         results.append(Result(trouble, tuple((f.id, f.share) for f in advice.causes)))
+    return tuple(results)
+
+
+def score_apart(services: wiring.Services, troubles: Sequence[Trouble], part: str) -> tuple[Result, ...]:
+    """What the rulebook would say of each trouble without the rules that it alone could have taught."""
+    book = services.rulebook
+    applying = [
+        {rule.id for name in PARTS for rule, _ in weigh(book, wiring.facts_of(trouble.part(name)))}
+        for trouble in troubles
+    ]
+    known = Counter(rule for rules in applying for rule in rules)
+    results = []
+    for trouble, rules in zip(troubles, applying, strict=True):
+        kept = tuple(r for r in book.rules if r.id not in rules or known[r.id] > 1)
+        less = book.model_copy(update={"rules": kept})
+        ranked = rank(less, services.texts, wiring.facts_of(trouble.part(part)))
+        results.append(Result(trouble, tuple((f.id, f.share) for f in ranked)))
     return tuple(results)
 
 
@@ -176,6 +197,17 @@ def _short_line(name: str, results: Sequence[Result]) -> str:
     return f"  {name:<20} first {share(first, len(results)):<14}  first three {share(three, len(results)):<14}"
 
 
+def apart_lines(services: wiring.Services, troubles: Sequence[Trouble], misses: bool) -> Iterator[str]:
+    """Lines about each trouble judged without the rules that it alone supports."""
+    yield "without the rules that no other trouble of the file supports:"
+    for part in PARTS:
+        results = score_apart(services, troubles, part)
+        yield _short_line(part, results)
+        for result in results if misses else ():
+            if result.place > 1:
+                yield f"  {result.trouble.id}: {'/'.join(result.trouble.right)} at {result.place}"
+
+
 def dialogue_lines(services: wiring.Services, troubles: Sequence[Trouble], misses: bool) -> Iterator[str]:
     """Lines about the dialogues. Most answers are not known of a reported trouble, so this is a hard game."""
     played = [dialogue(services, trouble) for trouble in troubles]
@@ -204,6 +236,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     parser.add_argument("cases", type=Path)
     parser.add_argument("--questions", action="store_true", help="play the dialogues too (takes longer)")
     parser.add_argument("--misses", action="store_true", help="list the troubles that were missed")
+    parser.add_argument("--apart", action="store_true", help="judge each without the rules that it alone supports too")
     given = parser.parse_args(arguments)
     try:
         troubles = read_troubles(given.cases.read_text("utf-8").splitlines())
@@ -211,11 +244,11 @@ def main(arguments: Sequence[str] | None = None) -> int:
         sys.stderr.write(f"{given.cases} can't be read as cases: {problem}\n")
         return 2
     services = wiring.load_services()
-    for line in table(services, troubles, given.misses):
+    lines = [table(services, troubles, given.misses)]
+    lines += [apart_lines(services, troubles, given.misses)] if given.apart else []
+    lines += [dialogue_lines(services, troubles, given.misses)] if given.questions else []
+    for line in chain.from_iterable(lines):
         sys.stdout.write(f"{line}\n")
-    if given.questions:
-        for line in dialogue_lines(services, troubles, given.misses):
-            sys.stdout.write(f"{line}\n")
     return 0
 
 

@@ -77,6 +77,15 @@ def test_a_dialogue_begins_with_nothing_but_the_symptom_and_ends_with_what_is_kn
     assert 0 < played.answered <= len(known)
 
 
+def test_judged_apart_a_trouble_does_not_profit_from_rules_it_alone_supports(bench: ModuleType) -> None:
+    services = bench.wiring.load_services()
+    alone = bench.read_troubles([line(1, "electrical_noise", "dropout", machine_off="cures")])
+    twice = bench.read_troubles([line(i, "electrical_noise", "dropout", machine_off="cures") for i in (1, 2)])
+    assert [r.place for r in bench.score(services, alone, "full")] == [1]
+    assert bench.score_apart(services, alone, "full")[0].place > 1
+    assert [r.place for r in bench.score_apart(services, twice, "full")] == [1, 1]
+
+
 def test_a_file_that_is_no_cases_is_refused_with_one_line(
     bench: ModuleType, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
