@@ -51,8 +51,24 @@ def _pci(controller: Controller) -> tuple[str, str]:
     return ((pci.vendor or "").lower(), (pci.device or "").lower()) if pci is not None else ("", "")
 
 
-def _limit(reported: int | None, told: int | None, known: Limit | None) -> tuple[float | None, Basis, str | None]:
-    """The limit, how it is known, and its source: the user's word first, then the host's, then a document's."""
+Known = tuple[float | None, Basis, str | None]
+"""A limit, how it is known, and its source."""
+
+
+def endpoint_limit(controller: Controller, setup: Setup) -> Known:
+    """How many endpoints a controller can keep."""
+    known = ENDPOINT_LIMIT_BY_PCI.get(_pci(controller))
+    return _limit(controller.endpoint_limit, setup.endpoint_limit.get(controller.id), known)
+
+
+def slot_limit(controller: Controller, setup: Setup) -> Known:
+    """How many devices an xHCI controller can keep."""
+    known = SLOT_LIMIT_BY_PCI.get(_pci(controller))
+    return _limit(controller.slot_limit, setup.slot_limit.get(controller.id), known)
+
+
+def _limit(reported: int | None, told: int | None, known: Limit | None) -> Known:
+    """The user's word first, then the host's, then a document's."""
     if told is not None:
         return float(told), "declared", "as told"
     if reported is not None:
@@ -67,8 +83,7 @@ def _endpoints(tree: BusTree, controller: Controller, setup: Setup) -> Entry:
     parts = tuple(Part(who=d.id, used=endpoints_now(d)) for d in devices)
     unread = [d.id for d in devices if d.is_unread]
     least = sum(p.used for p in parts)
-    known = ENDPOINT_LIMIT_BY_PCI.get(_pci(controller))
-    limit, basis, source = _limit(controller.endpoint_limit, setup.endpoint_limit.get(controller.id), known)
+    limit, basis, source = endpoint_limit(controller, setup)
     bracket = ENDPOINT_BRACKET if limit is None else None
     # What could not be read takes at least its control endpoint: enough to say over, never enough to say room.
     used = None if unread and state_of(least, limit, bracket) != "over" else least
@@ -95,8 +110,7 @@ def _endpoints(tree: BusTree, controller: Controller, setup: Setup) -> Entry:
 def _slots(tree: BusTree, controller: Controller, setup: Setup) -> Entry:
     parts = tuple(Part(who=d.id, used=1) for d in _devices_of(tree, controller))
     used = float(len(parts))
-    known = SLOT_LIMIT_BY_PCI.get(_pci(controller))
-    limit, basis, source = _limit(controller.slot_limit, setup.slot_limit.get(controller.id), known)
+    limit, basis, source = slot_limit(controller, setup)
     bracket = SLOT_BRACKET if limit is None else None
     return Entry(
         budget="slots",

@@ -125,7 +125,7 @@ def _places(tree: BusTree, devices: Iterable[Device]) -> dict[str, Place]:
     for device in devices:
         kind = _kind(tree, device)
         if device.root and _has_usb_2_wires(tree, device):
-            high = device.speed not in ("low", "full")
+            high = has_microframes(device)
             places[device.id] = Place(device.id, MICROFRAME_US if high else FRAME_US, high, kind)
         hub = device.hub
         if hub is not None and not device.root and device.speed == "high" and hub.translator == "single":
@@ -142,6 +142,11 @@ def _has_usb_2_wires(tree: BusTree, root: Device) -> bool:
     if root.speed is not None and not root.is_super:
         return True
     return any(bus_speed(d.speed) is not None for d in tree.children(root.id))
+
+
+def has_microframes(hub: Device) -> bool:
+    """Whether the USB 2 bus at a root hub runs at high speed; one that stands for both sides of a controller does."""
+    return hub.speed not in ("low", "full")
 
 
 def _translator(tree: BusTree, where: str, hub: Device | None, kind: ControllerKind) -> Place:
@@ -167,7 +172,7 @@ def translator_of(tree: BusTree, device: Device) -> str | None:
         return None
     path = tree.path(device.id)
     for below, hub in pairwise(path):
-        if hub.speed != "high" and not (hub.root and hub.speed not in ("low", "full")):
+        if hub.speed != "high" and not (hub.root and has_microframes(hub)):
             continue
         port = _port_of(below.id)
         if hub.root:

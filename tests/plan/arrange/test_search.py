@@ -55,18 +55,20 @@ def small_desks(draw: st.DrawFn) -> tuple[Snapshot, Setup]:
     for number in range(1, draw(st.integers(1, 2)) + 1):
         name = f"0000:0{number}:00.0"
         parts += [controller(name), root(number, parent=name, ports=2)]
-        parts += [Socket(id=f"{number}-{i}", hub=f"usb{number}") for i in (1, 2)]
-    strip = hub("1-1", translator=draw(st.sampled_from(["single", "multi"])), ports=3)
+        parts += [Socket(id=f"{number}-{i}", hub=f"usb{number}", group="feed") for i in (1, 2)]
+    fed = draw(st.booleans())
+    strip = hub("1-1", translator=draw(st.sampled_from(["single", "multi"])), ports=3, self_powered=fed)
     parts += [strip, *(Socket(id=f"1-1.{i}", hub="1-1") for i in (1, 2, 3))]
-    supplies["1-1"] = draw(st.sampled_from([500.0, 1000.0]))
+    if fed:
+        supplies["1-1"] = draw(st.sampled_from([500.0, 1000.0]))
     shapes = ((iso(1023),), (iso(400),), (interrupt(64, 1000), interrupt(64, 1000, 0x02)), ())
     for port in range(1, draw(st.integers(1, 3)) + 1):
         shape = draw(st.sampled_from(shapes))
         serial = draw(st.sampled_from([None, "S"]))
-        parts.append(device(f"1-1.{port}", "full", draw(st.sampled_from([100, 400])), *shape, serial=serial))
+        parts.append(device(f"1-1.{port}", "full", draw(st.sampled_from([50, 100, 400])), *shape, serial=serial))
     if draw(st.booleans()):
         parts.append(device("1-2", "high", 100, iso(1024, 125, transactions=draw(st.integers(1, 3)))))
-    return snapshot(*parts), Setup(supplies_ma=supplies)
+    return snapshot(*parts), Setup(supplies_ma=supplies, group_ma=draw(st.sampled_from([{}, {"feed": 450.0}])))
 
 
 @settings(max_examples=60)

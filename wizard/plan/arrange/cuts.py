@@ -9,7 +9,7 @@ from wizard.budget.schedule import Load, schedule
 from wizard.bus.tree import BusTree, natural_key
 from wizard.plan.arrange.desk import Desk, Plug
 from wizard.plan.arrange.layout import Layout, as_it_is
-from wizard.plan.arrange.model import Model, Sum
+from wizard.plan.arrange.model import Model, Sum, loading
 
 
 def read_places(model: Model, values: Sequence[float]) -> dict[str, str]:
@@ -74,24 +74,12 @@ def _presence(model: Model, entry: Entry, plugs: list[Plug], layout: Layout) -> 
         return None
     base, slash, translator = entry.where.partition("/")
     if base.startswith("usb"):
-        return None if slash else [_loading(model, p, base) for p in plugs]
+        return None if slash else [loading(model, p, base) for p in plugs]
     hub = _owner(model.desk, layout, base)
     if hub is None or translator != "tt":
         return None
     sums = [model.on(p, model.desk.plugs[hub].halves[0]) for p in plugs]
     return sums if all(sums) else None
-
-
-def _loading(model: Model, plug: Plug, root: str) -> Sum:
-    """One if a plug takes time of a root bus: anywhere below it, but for a slower device straight on a high-speed
-    root, which goes by a translator of its own."""
-    desk = model.desk
-    devices = [desk.tree.devices[half] for half in plug.halves]
-    inside = model.inside(plug, root)
-    if desk.tree.devices[root].speed != "high" or any(d.speed == "high" for d in devices):
-        return inside
-    straight = {variable for variable, _ in model.on(plug, root)}
-    return [(v, f) for v, f in inside if v not in straight]
 
 
 def _with_hubs(desk: Desk, plugs: Iterable[Plug], arrangement: Mapping[str, str]) -> list[Plug]:

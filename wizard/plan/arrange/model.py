@@ -6,8 +6,9 @@ later, by the budget engine's own reckoning. What two hubs in series do together
 
 from dataclasses import dataclass, field
 
-from wizard.budget.limits import FRAME_US, MICROFRAME_US, TRANSLATOR_US
-from wizard.budget.periodic import Settings
+from wizard.budget.endpoints import endpoint_limit, slot_limit
+from wizard.budget.limits import FRAME_US, FULL_LOAD_MA, FULL_LOAD_SUPER_MA, MICROFRAME_US, TRANSLATOR_US
+from wizard.budget.periodic import Settings, has_microframes
 from wizard.budget.power import allowance, own_draw
 from wizard.bus.model import ControllerKind, Device
 from wizard.bus.tree import natural_key
@@ -174,16 +175,30 @@ def _choices(model: Model) -> None:
         program.row(taken, high=float(len(shelf.places)), name=f"sockets@{shelf.key[0]}")
 
 
+def _least_draw(model: Model, plug: Plug) -> float:
+    """What a plug draws through its socket at least, wherever everything else is put: of a bus-powered hub only its
+    own share, since what hangs on it may be put elsewhere."""
+    if not plug.is_hub:
+        return plug.draws_ma or 0.0
+    devices = [model.desk.tree.devices[half] for half in plug.halves]
+    return max(own_draw(d) if d.self_powered is False else float(d.max_power_ma or 0) for d in devices)
+
+
 def _supplies(model: Model) -> None:
+    """One supply feeds both halves of a hub, so both count. A bus-powered hub that may move is held to what the best
+    socket would give; the engine holds it to the one it gets."""
     desk = model.desk
     for hub in model.hubs:
         device = desk.tree.devices[hub.id]
         limit = desk.setup.supplies_ma.get(hub.id)
         if limit is None and device.self_powered is False:
-            upstream = allowance(desk.tree, device)
+            best = FULL_LOAD_SUPER_MA if device.is_super else FULL_LOAD_MA
+            upstream = best if model.may_move(hub) else allowance(desk.tree, device)
             limit = None if upstream is None else upstream.value - own_draw(device)
         if limit is not None:
-            drawn = [(v, f * (plug.draws_ma or 0.0)) for plug in desk.plugs.values() for v, f in model.on(plug, hub.id)]
+            drawn = [
+                (v, f * _least_draw(model, plug)) for plug in desk.plugs.values() for v, f in model.on(plug, hub.id)
+            ]
             model.program.row(drawn, high=limit, name=f"hub_supply@{hub.id}")
 
 
@@ -193,10 +208,10 @@ def _groups(model: Model) -> None:
         drawn: Sum = []
         for plug in desk.plugs.values():
             if desk.places[plug.at].group == group:
-                drawn.append((model.stay[plug.id], plug.draws_ma or 0.0))
-            for (p, shelf), v in model.put.items():
-                if p == plug.id and model.shelves[shelf].key[3] == group:
-                    drawn.append((v, plug.draws_ma or 0.0))
+                drawn.append((model.stay[plug.id], _least_draw(model, plug)))
+        for (p, shelf), v in model.put.items():
+            if model.shelves[shelf].key[3] == group:
+                drawn.append((v, _least_draw(model, desk.plugs[p])))
         model.program.row(drawn, high=limit, name=f"group_current@{group}")
 
 
@@ -206,11 +221,8 @@ def _controllers(model: Model) -> None:
         if controller.kind != "xhci":
             continue
         roots = [r.id for r in model.roots if r.parent == controller.id]
-        endpoint_limit = desk.setup.endpoint_limit.get(controller.id, controller.endpoint_limit)
-        slot_limit = desk.setup.slot_limit.get(controller.id, controller.slot_limit)
-        if endpoint_limit is None and slot_limit is None:
-            continue
-        for limit, budget in ((endpoint_limit, "endpoints"), (slot_limit, "slots")):
+        known = (("endpoints", endpoint_limit(controller, desk.setup)), ("slots", slot_limit(controller, desk.setup)))
+        for budget, (limit, _, _) in known:
             if limit is None:
                 continue
             weights = {p.id: _weight(model.asks(p, "xhci"), budget) for p in desk.plugs.values()}
@@ -222,11 +234,24 @@ def _controllers(model: Model) -> None:
                 for root in roots:
                     where = model.under(plug, root) if plug.is_hub else model.inside(plug, root)
                     sums.extend((v, f * weight) for v, f in where)
-            model.program.row(sums, high=float(limit), name=f"{budget}@{controller.id}")
+            model.program.row(sums, high=limit, name=f"{budget}@{controller.id}")
 
 
 def _weight(own: Asks, budget: str) -> int:
     return own.endpoints if budget == "endpoints" else own.slots
+
+
+def loading(model: Model, plug: Plug, root: str) -> Sum:
+    """One if a plug takes time of a root bus: anywhere below it, but for a slower device straight on a fast root,
+    which goes by a translator of its own."""
+    desk = model.desk
+    inside = model.inside(plug, root)
+    if not has_microframes(desk.tree.devices[root]) or any(
+        desk.tree.devices[half].speed == "high" for half in plug.halves
+    ):
+        return inside
+    straight = {variable for variable, _ in model.on(plug, root)}
+    return [(v, f) for v, f in inside if v not in straight]
 
 
 def _bus_time(model: Model) -> None:
@@ -235,26 +260,17 @@ def _bus_time(model: Model) -> None:
     for root in model.roots:
         controller = desk.tree.controllers.get(root.parent or "")
         kind = controller.kind if controller is not None else "other"
-        limit = MICROFRAME_US if root.speed == "high" else FRAME_US
-        if (
-            sum(
-                max(a.own_us if a.high_speed or root.speed != "high" else 0.0, a.split_us)
-                for a in (model.asks(p, kind) for p in leaves)
-            )
-            <= limit.value
-        ):
-            continue
+        fast = has_microframes(root)
+        limit = (MICROFRAME_US if fast else FRAME_US).value
         sums: Sum = []
+        most = 0.0
         for plug in leaves:
             own = model.asks(plug, kind)
-            if not own.own_us:
-                continue
-            if root.speed == "high" and not own.high_speed:
-                straight = {v for v, _ in model.on(plug, root.id)}
-                sums.extend((v, f * own.split_us) for v, f in model.inside(plug, root.id) if v not in straight)
-            else:
-                sums.extend((v, f * own.own_us) for v, f in model.inside(plug, root.id))
-        model.program.row(sums, high=limit.value, name=f"periodic_time@{root.id}")
+            takes = own.split_us if fast and not own.high_speed else own.own_us
+            most += takes
+            sums.extend((v, f * takes) for v, f in loading(model, plug, root.id) if takes)
+        if most > limit:  # else even all of them together fit, and the row could never matter
+            model.program.row(sums, high=limit, name=f"periodic_time@{root.id}")
     for hub in model.hubs:
         device = desk.tree.devices[hub.id]
         if device.speed == "high" and device.hub is not None and device.hub.translator != "multi":

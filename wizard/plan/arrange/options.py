@@ -31,8 +31,8 @@ class Option(Document):
     """One way out. `moves` are in order; `adds` is what to buy; `after` the ledger it leads to.
 
     `settings` says whether bus time holds even for the greatest settings of every device or for those in use now.
-    `proven_best` is true if nothing better exists by the aims; else `gap` is the share of the moves that might be
-    saved.
+    `proven_best` is true if no arrangement moves fewer plugs, or as many that the system forgets less; else `gap` is
+    the share of the moves that might be saved.
     """
 
     kind: Literal["free", "purchase", "opens_case"]

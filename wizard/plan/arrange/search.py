@@ -1,7 +1,8 @@
 """From the program to an arrangement that the budget engine itself finds sound: solve, reckon, cut, repeat.
 
-The aims come one after the other: fewest plugs moved, then fewest of those that the system will forget, then
-most room at the tightest budget. Each is proven before the next, while time lasts.
+The aims come one after the other: fewest plugs moved, then fewest of those that the system will forget, and
+among the arrangements that leave the hubs alone the most room at the tightest budget, by mean bus time. The
+first two are proven, over hubs moved too, while time lasts.
 """
 
 from collections.abc import Callable, Mapping
@@ -32,8 +33,8 @@ class Clock:
 
 @dataclass(frozen=True)
 class Found:
-    """A sound arrangement. `proven` is true if nothing better exists by the aims; `at_least` is the smallest
-    number of moves that could not be ruled out."""
+    """A sound arrangement. `proven` is true if no other moves fewer plugs, or as many that the system forgets less;
+    `at_least` is the smallest number of moves that could not be ruled out."""
 
     arrangement: Mapping[str, str]
     layout: Layout
@@ -91,7 +92,6 @@ class _Search:
         self.settings = settings
         self.clock = clock
         self.model: Model = build(desk, settings, hubs_move, helper)
-        self.helper = helper
         self.movable = [p for p in desk.movable if self.model.may_move(p) and p.id != helper]
         self.summed = {
             row.name for row in self.model.program.rows if row.name.partition("@")[0] in (*HELD, "periodic_time")
