@@ -16,7 +16,7 @@ BREACHES = {
     "plan/steps.py": "import time",
     "case/model.py": "from wizard.store import resources",
     "observe/seen.py": "from wizard.case import model",
-    "wiring.py": "import PySide6.QtCore",
+    "wiring/looking.py": "import PySide6.QtCore",
     "desktop/flow.py": "import PySide6.QtCore",
 }
 
