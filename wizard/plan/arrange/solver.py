@@ -1,14 +1,17 @@
 """HiGHS for our programs: the only module that names the solver. One thread and a fixed seed, so that the same
-program always gives the same answer."""
+program always gives the same answer. The solver is loaded when it is first needed: with numpy it takes 0.1 s and
+30 MB, which the start of the window should not pay for."""
+
+from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from typing import Literal
-
-import highspy
-import numpy as np
+from typing import TYPE_CHECKING, Literal
 
 from wizard.plan.arrange.program import Program
+
+if TYPE_CHECKING:
+    import highspy
 
 Status = Literal["optimal", "feasible", "infeasible", "stopped"]
 
@@ -28,6 +31,8 @@ def solve(
     program: Program, costs: Mapping[int, float], seconds: float, stop: Callable[[], bool] = lambda: False
 ) -> Answer:
     """Minimise the sum of `costs` over the program within so many seconds."""
+    import highspy
+
     highs = highspy.Highs()  # type: ignore[no-untyped-call]  # its constructor carries no annotations
     for option, value in (("output_flag", False), ("threads", 1), ("random_seed", 1), ("mip_rel_gap", 0.0)):
         highs.setOptionValue(option, value)
@@ -53,6 +58,9 @@ def solve(
 
 
 def _as_lp(program: Program, costs: Mapping[int, float]) -> highspy.HighsLp:
+    import highspy
+    import numpy as np
+
     lp = highspy.HighsLp()
     count = len(program.whole)
     lp.num_col_ = count
