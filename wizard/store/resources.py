@@ -17,7 +17,7 @@ _POSITION = re.compile(r"\s*\(at (?:line (\d+), column \d+|end of document)\)$")
 
 
 def root() -> Path:
-    """The folder that holds `rulebook`, `kinds`, `texts`, `demo` and `icons`."""
+    """The folder that holds `rulebook`, `kinds`, `texts`, `demo`, `icons` and `fonts`."""
     installed = _PACKAGE / "_resources"
     return installed if installed.is_dir() else _PACKAGE.parent / "resources"
 
@@ -26,6 +26,11 @@ def icon(name: str) -> Path:
     """The path of an icon; a name without ending means `.svg`."""
     path = root() / "icons" / name
     return path if path.suffix else path.with_suffix(".svg")
+
+
+def fonts() -> Path:
+    """The folder of the fonts that a printed report is set in."""
+    return root() / "fonts"
 
 
 def rulebook_tables(folder: Path | None = None) -> dict[str, dict[str, Any]]:

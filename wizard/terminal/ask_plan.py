@@ -78,7 +78,9 @@ def report_page(desk: Desk, talk: Talk) -> Talk:
     """A report in a file, if one is wanted."""
     case = case_of(talk)
     default = (talk.path or Path("portmend.json")).with_suffix(".html")
-    desk.screen.say(f"Where should the report go? (.html, .txt or .json; enter = {default}; n = no report; b = back)")
+    desk.screen.say(
+        f"Where should the report go? (.html, .pdf, .txt or .json; enter = {default}; n = no report; b = back)"
+    )
     reply = ask_text(desk.screen, "File: ")
     if reply.move == "back":
         return talk.to("findings")

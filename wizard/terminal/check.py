@@ -19,7 +19,7 @@ HELP = "check Portmend itself: rulebook, demos, reports and pages"
 
 _LIBRARIES = ("pydantic", "platformdirs", "pyusb", "libusb-package", "PySide6-Essentials")
 
-_REPORTS = ("report.html", "report.txt", "report.json")
+_REPORTS = ("report.html", "report.pdf", "report.txt", "report.json")
 
 
 @dataclass(frozen=True)

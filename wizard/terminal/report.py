@@ -9,7 +9,7 @@ from wizard.report.redaction import KINDS
 from wizard.terminal.judging import DONE
 from wizard.terminal.screen import Screen
 
-HELP = "write a report of a saved case: .html, .txt or .json"
+HELP = "write a report of a saved case: .html, .pdf, .txt or .json"
 
 
 def arguments(parser: ArgumentParser) -> None:

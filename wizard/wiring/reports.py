@@ -9,6 +9,7 @@ from wizard.report.html import render_html
 from wizard.report.material import material_of
 from wizard.report.redaction import redact
 from wizard.report.text import render_text
+from wizard.store import resources
 from wizard.store.atomic import write_whole
 from wizard.wiring.advising import advise, arrangements, with_arrangements
 from wizard.wiring.comparing import trouble
@@ -33,18 +34,23 @@ def report_text(services: Services, case: Case, keep: frozenset[str] = frozenset
 
 
 def write_report(services: Services, case: Case, path: Path, keep: frozenset[str] = frozenset()) -> Path:
-    """Write a report in the form the ending names: .html, .txt or .json. Raises BadInputError for any other,
+    """Write a report in the form the ending names: .html, .pdf, .txt or .json. Raises BadInputError for any other,
     and for a folder that does not exist."""
     if not path.parent.is_dir():
         raise BadInputError(str(path), f"there is no folder {str(path.parent)!r}", "Make it, or name another.")
     form = path.suffix.lower()
     if form == ".html":
-        text = render_html(report_material(services, case, keep))
+        content = render_html(report_material(services, case, keep)).encode()
+    elif form == ".pdf":
+        # Only who wants a PDF waits for its library to load.
+        from wizard.report.pdf import render_pdf
+
+        content = render_pdf(report_material(services, case, keep), resources.fonts())
     elif form == ".txt":
-        text = report_text(services, case, keep)
+        content = report_text(services, case, keep).encode()
     elif form == ".json":
-        text = redact(case, keep).model_dump_json(by_alias=True, indent=1)
+        content = redact(case, keep).model_dump_json(by_alias=True, indent=1).encode()
     else:
-        raise BadInputError(str(path), f"a report can't end in {form!r}", "Use .html, .txt or .json.")
-    write_whole(path, text.encode())
+        raise BadInputError(str(path), f"a report can't end in {form!r}", "Use .html, .pdf, .txt or .json.")
+    write_whole(path, content)
     return path
