@@ -5,12 +5,13 @@ turns one into a device. A typical device is an assumption: what a real one decl
 """
 
 from collections.abc import Mapping
-from typing import Any, Self
+from typing import Any, Literal, Self
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
 
+from wizard.budget.replug import Add
 from wizard.bus.errors import RulebookError
-from wizard.bus.model import MBPS, Alternate, Device, Endpoint, Hub, Interface, Speed, TransferType
+from wizard.bus.model import MBPS, Alternate, Device, Endpoint, Hub, Interface, Speed, TransferType, Typical
 
 
 class KindEndpoint(BaseModel):
@@ -28,7 +29,9 @@ class KindEndpoint(BaseModel):
 
 class DeviceKind(BaseModel):
     """A typical device. `ma` is what it would declare, `peak_ma` what it may take for a moment at start-up,
-    `need_mb_s` what its data stream moves in MB/s; `means` is its word in the observation `device_kind`."""
+    `need_mb_s` what its data stream moves in MB/s; `patient` says that moving it slower only takes longer, so that it
+    is no need of the link. `means` is its word in the observation `device_kind`. Of a USB 3 hub, `translator` speaks
+    of its USB 2 half."""
 
     model_config = ConfigDict(frozen=True, extra="forbid")
 
@@ -39,7 +42,8 @@ class DeviceKind(BaseModel):
     peak_ma: int | None = None
     self_powered: bool = False
     ports: int | None = None
-    translator: str | None = None
+    translator: Literal["single", "multi"] | None = None
+    patient: bool = False
     class_code: int = Field(alias="class", ge=0, le=255)
     need_mb_s: float | None = None
     endpoints: tuple[KindEndpoint, ...] = ()
@@ -53,22 +57,33 @@ class DeviceKind(BaseModel):
 
     def as_device(self, identifier: str, name: str) -> Device:
         """A device of this kind under that id; its parent follows from the id when it is plugged in."""
+        return self._device(identifier, name, self.speed)
+
+    def to_plug(self, socket: str, name: str) -> Add:
+        """The change that plugs one of this kind into a socket: a USB 3 hub with both its halves."""
+        is_double = self.ports is not None and self.speed not in ("low", "full", "high")
+        other = self._device("usb2-half", name, "high") if is_double else None
+        return Add(self.as_device("new", name), socket, other)
+
+    def _device(self, identifier: str, name: str, speed: Speed) -> Device:
         endpoints = tuple(Endpoint.model_validate(e.model_dump()) for e in self.endpoints)
         setting = Alternate(number=0, endpoints=endpoints)
         interface = Interface.model_validate(
             {"number": 0, "class": self.class_code, "active_alternate": 0, "alternates": (setting,)}
         )
-        hub = None if self.ports is None else Hub.model_validate({"ports": self.ports, "translator": self.translator})
+        translator = self.translator if speed == "high" else "none"
+        hub = None if self.ports is None else Hub(ports=self.ports, translator=translator)
         return Device(
             id=identifier,
             hub=hub,
-            speed=self.speed,
-            mbps=MBPS[self.speed],
+            speed=speed,
+            mbps=MBPS[speed],
             max_power_ma=self.ma,
             self_powered=self.self_powered,
             configuration=1,
             interfaces=(interface,),
             name=name,
+            typical=Typical(kind=self.id, peak_ma=self.peak_ma, need_mb_s=None if self.patient else self.need_mb_s),
         )
 
 

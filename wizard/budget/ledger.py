@@ -1,5 +1,6 @@
 """The ledger: every budget at every place of a snapshot, in a fixed order."""
 
+from wizard.budget.assumed import marked_assumed
 from wizard.budget.cable import cable_entries
 from wizard.budget.depth import depth_entries
 from wizard.budget.endpoints import controller_entries
@@ -28,7 +29,7 @@ def build_ledger(snapshot: Snapshot, setup: Setup | None = None) -> tuple[Entry,
 
 def entries_in(tree: BusTree, setup: Setup, scope: Scope) -> tuple[Entry, ...]:
     """The entries at the places in scope, in the order of the whole ledger."""
-    return (
+    entries = (
         *power_entries(tree, setup, scope),
         *periodic_entries(tree, scope),
         *link_entries(tree, scope),
@@ -37,3 +38,4 @@ def entries_in(tree: BusTree, setup: Setup, scope: Scope) -> tuple[Entry, ...]:
         *cable_entries(tree, setup, scope),
         *latency_entries(tree, scope),
     )
+    return marked_assumed(tree, setup, entries)

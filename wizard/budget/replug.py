@@ -17,10 +17,12 @@ from wizard.bus.tree import BusTree
 
 @dataclass(frozen=True)
 class Add:
-    """Plug a new device into a socket; what id it came with does not matter."""
+    """Plug a new device into a socket; what id it came with does not matter. `other_half` is the USB 2 side of a
+    USB 3 hub. A hub that says how many sockets it has brings them along."""
 
     device: Device
     socket: str
+    other_half: Device | None = None
 
 
 @dataclass(frozen=True)
@@ -57,13 +59,15 @@ def replugged(tree: BusTree, setup: Setup, change: Change) -> Replugged:
     gone = {d.id: d for half in taken_out for d in (half, *tree.below(half.id))}
     renamed: dict[str, str] = {}
     come: list[Device] = []
+    brought: tuple[Socket, ...] = ()
     if isinstance(change, Add):
-        come.append(_fit(change.device, _target(tree, change.socket, change.device, frozenset())))
+        come.extend(_added(tree, change))
+        brought = tuple(_sockets_of_new(come))
     elif isinstance(change, Move):
         for half in taken_out:
             come.extend(_moved(tree, half, change.socket, frozenset(gone), renamed))
     devices = (*(d for d in tree.snapshot.devices if d.id not in gone), *_first_of_each(come))
-    sockets = tuple(s for old in tree.snapshot.sockets for s in _socket_after(old, gone, renamed))
+    sockets = (*(s for old in tree.snapshot.sockets for s in _socket_after(old, gone, renamed)), *brought)
     return Replugged(
         # Values come from a validated snapshot or are made here: no need to check a thousand of them again.
         Snapshot.model_construct(**{**dict(tree.snapshot), "devices": devices, "sockets": sockets}),
@@ -109,6 +113,29 @@ def _target(tree: BusTree, socket: str, device: Device, leaving: frozenset[str])
         if half in tree.devices and half not in leaving:
             raise BadInputError(socket, "something is plugged in there", "Choose a free socket.")
     return chosen
+
+
+def _added(tree: BusTree, change: Add) -> Iterable[Device]:
+    """The new device, and the other half of a USB 3 hub; each on the side of the socket that is its own."""
+    first = _target(tree, change.socket, change.device, frozenset())
+    if change.other_half is None:
+        yield _fit(change.device, first)
+        return
+    slow, fast = _sides(tree, change.socket)
+    if fast is not None:
+        yield _fit(change.device, fast)
+    if slow is not None:
+        yield _fit(change.other_half, slow)
+
+
+def _sockets_of_new(come: Iterable[Device]) -> Iterable[Socket]:
+    """The sockets of hubs that were plugged in; the two halves of one hub share theirs."""
+    hubs = {d.id: d.hub for d in come if d.hub is not None}
+    for identifier, hub in hubs.items():
+        twin = next((other for other in hubs if other != identifier), None)
+        for port in range(1, (hub.ports or 0) + 1):
+            peer = f"{twin}.{port}" if twin is not None else None
+            yield Socket(id=f"{identifier}.{port}", hub=identifier, peer=peer, usable=True)
 
 
 def _moved(

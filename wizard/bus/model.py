@@ -102,6 +102,16 @@ class Hub(Document):
     think_ns: int | None = None
 
 
+class Typical(Document):
+    """What stands behind a device that was described by hand instead of seen: its `kind` in the table of typical
+    devices, the current in mA it may take for a moment at start-up, and what its data stream needs in MB/s.
+    All figures of such a device are assumptions."""
+
+    kind: str
+    peak_ma: float | None = Field(default=None, ge=0)
+    need_mb_s: float | None = Field(default=None, ge=0)
+
+
 class PowerSaving(Document):
     """Run-time power saving: whether the system may suspend the device, and what it does now."""
 
@@ -116,7 +126,8 @@ class Device(Document):
     `parent` is the hub it hangs on, for a root hub the controller. `max_power_ma` is what the active
     configuration declares; `self_powered` what it declares of its own supply; `formats` what its sound and picture
     interfaces offer. Names come from the
-    device and are untrusted text. `name` is a plain-words label.
+    device and are untrusted text. `name` is a plain-words label. `typical` is set where the device was described by
+    hand.
     """
 
     id: str
@@ -140,6 +151,7 @@ class Device(Document):
     product: str | None = None
     serial: str | None = None
     power_saving: PowerSaving | None = None
+    typical: Typical | None = None
     unreadable: tuple[Unreadable, ...] = ()
 
     @field_validator("hub", mode="before")
