@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 from wizard.diagnosis.facts import Facts, gather_facts
 from wizard.diagnosis.rulebook import Condition, Rulebook
 from wizard.plan.loading import load_remedies
-from wizard.plan.ordering import MOST, first_remedy, is_open, order_remedies, stage, tier
+from wizard.plan.ordering import MOST, first_remedy, is_open, order_remedies, stage, tier, tried
 from wizard.plan.steps import Remedy
 from wizard.store import resources
 
@@ -224,6 +224,26 @@ def test_a_plan_is_whole_whatever_was_found(
     assert len(unmarked) <= MOST
     assert [stage(r) for r in unmarked] == sorted(stage(r) for r in unmarked)
     assert first_remedy(SHIPPED, shares, facts, platform, marks) == order[0].id
+
+
+@given(SHARES, ANSWERS)
+def test_what_wipes_evidence_away_comes_after_what_gathers_it(
+    shares: dict[str, float], answers: dict[str, object]
+) -> None:
+    """But for what was seen to end the trouble: then nothing is left to be found out."""
+    facts = gather_facts(("dropout",), answers)
+    order = [r for r in order_remedies(SHIPPED, shares, facts) if not tried(r, facts, "cures", "works")]
+    gathering = [i for i, r in enumerate(order) if r.gathers]
+    clearing = [i for i, r in enumerate(order) if r.clears]
+    assert not gathering or not clearing or max(gathering) < min(clearing)
+
+
+def test_a_step_about_a_hub_counts_half_while_nobody_knows_of_one() -> None:
+    at_hub = made("at_hub", "a", effort_min=1, not_if=(Condition(observation="hub_between", any_of=("none",)),))
+    plain = made("plain", "a", effort_min=2)
+    assert ids(order_remedies((at_hub, plain), {"a": 1.0}, NOTHING)) == ["plain", "at_hub"]
+    known = gather_facts(("other",), {"hub_between": "one"})
+    assert ids(order_remedies((at_hub, plain), {"a": 1.0}, known)) == ["at_hub", "plain"]
 
 
 @given(SHARES, ANSWERS)

@@ -34,6 +34,21 @@ def test_every_published_cause_can_be_acted_on(cause: str, remedies: tuple[Remed
     assert [r.id for r in remedies if cause in r.cures]
 
 
+@pytest.mark.parametrize("cause", CAUSES)
+def test_every_cause_has_two_steps_and_one_of_them_costs_nothing(cause: str, remedies: tuple[Remedy, ...]) -> None:
+    steps = [r for r in remedies if cause in (*r.cures, *r.may_cure)]
+    assert len(steps) >= 2
+    assert [r.id for r in steps if r.spend == "none" and not r.opens_case]
+
+
+def test_what_erases_restarts_or_rewrites_counts_as_clearing_evidence(remedies: tuple[Remedy, ...]) -> None:
+    """New firmware, another board set-up and a repair of a volume can't be looked behind any more."""
+    for remedy in remedies:
+        if {"firmware", "board_setup"} & set(remedy.touches) or remedy.id == "repair_volume":
+            assert remedy.clears, remedy.id
+    assert {"restart", "hub_power_cycle", "driver_reinstall"} <= {r.id for r in remedies if r.clears}
+
+
 # A lasting fault of the device and a wrong option of the board can't be mended by moving a plug.
 @pytest.mark.parametrize("cause", [c for c in CAUSES if c not in ("firmware_setting",)])
 def test_something_free_can_be_tried_for_every_cause(cause: str, remedies: tuple[Remedy, ...]) -> None:

@@ -18,6 +18,8 @@ MAYBE = 0.25
 """Chance that it ends a cause it may cure."""
 AGAIN = 0.3
 """What is left of these chances where the same act was tried without effect."""
+PERHAPS = 0.5
+"""What is left of them where the step is about a hub and nobody knows yet whether there is one."""
 LEAST = 0.04
 """Share of belief that a remedy must speak to."""
 LEAST_OF_BEST = 0.12
@@ -138,8 +140,10 @@ def tried(remedy: Remedy, facts: Facts, *results: str) -> bool:
 
 
 def _weigh(remedy: Remedy, facts: Facts) -> _Weighed:
-    again = AGAIN if tried(remedy, facts, "same", "fails") else 1.0
-    chances = dict.fromkeys(remedy.cures, SURE * again) | dict.fromkeys(remedy.may_cure, MAYBE * again)
+    part = AGAIN if tried(remedy, facts, "same", "fails") else 1.0
+    if any(c.observation == "hub_between" and facts.holds(c) is None for c in remedy.not_if):
+        part *= PERHAPS
+    chances = dict.fromkeys(remedy.cures, SURE * part) | dict.fromkeys(remedy.may_cure, MAYBE * part)
     return _Weighed(remedy, chances, tried(remedy, facts, "cures", "works"))
 
 
@@ -195,13 +199,16 @@ def _unclear(belief: Mapping[str, float]) -> bool:
 
 
 def _next(group: list[_Weighed], belief: Mapping[str, float], unclear: bool) -> _Weighed:
-    """The remedy of a stage to try next; ties go by the order of the data."""
+    """The remedy of a stage to try next; ties go by the order of the data. What wipes evidence away waits until all
+    that gathers it is done."""
     best = max(w.gain(belief) for w in group)
+    gathering = any(w.remedy.gathers for w in group)
 
-    def rank(w: _Weighed) -> tuple[bool, bool, int, float]:
+    def rank(w: _Weighed) -> tuple[bool, bool, bool, int, float]:
         weight = GATHERING if unclear and w.remedy.gathers else 1.0
         rate = weight * w.gain(belief) / (w.remedy.effort_min + CHECK_MIN)
-        return (not w.proven, w.gain(belief) < LEADING * best, tier(w.remedy), -rate)
+        early = gathering and w.remedy.clears
+        return (not w.proven, early, w.gain(belief) < LEADING * best, tier(w.remedy), -rate)
 
     return min(group, key=rank)
 

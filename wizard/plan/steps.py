@@ -34,7 +34,7 @@ class Remedy(Strict):
     `touches` says what the hands go to: `cable` is the lead of the subject alone, `drive` and `motor` any that
     may hang on what is unplugged, `restart` that the computer starts anew. `tried_as` is the test that is the same
     act: where it helped, the step is proven; where it did not, the step goes back.
-    `gathers` is true where it first of all brings evidence.
+    `gathers` is true where it first of all brings evidence, `clears` where it wipes what could still be looked at.
     `last_resort` ends every plan and cures nothing.
     """
 
@@ -53,6 +53,7 @@ class Remedy(Strict):
     systems: tuple[System, ...] = ()
     tried_as: str | None = None
     gathers: bool = False
+    clears: bool = False
     last_resort: bool = False
 
     @model_validator(mode="after")
@@ -60,6 +61,8 @@ class Remedy(Strict):
         causes = (*self.cures, *self.may_cure)
         if bool(causes) == self.last_resort:
             raise ValueError("a remedy names a cause in cures or may_cure, a last_resort names none")
+        if self.gathers and self.clears:
+            raise ValueError("a remedy gathers evidence or clears it away, not both")
         if len(set(causes)) != len(causes):
             raise ValueError("a cause stands once in cures and may_cure together")
         return self
