@@ -1,0 +1,120 @@
+"""The chain from the bus to the files on a drive: the facts read of it, and the document made of them.
+
+Knows shapes only; reading is the observers' business, judging that of `wizard.diagnosis.drive_chain`.
+"""
+
+from typing import Literal
+
+from pydantic import Field
+
+from wizard.bus.document import Document
+from wizard.bus.model import Reason
+
+LinkName = Literal[
+    "enumerated",
+    "driver",
+    "block_device",
+    "size",
+    "partition_table",
+    "file_system",
+    "mounted",
+    "read_only",
+    "io_errors",
+]
+LinkState = Literal["ok", "fails", "unknown"]
+
+
+class Mount(Document):
+    """One place where a volume can be reached, from the system's table of mounts."""
+
+    where: str
+    file_system: str
+    read_only: bool
+
+
+class Contents(Document):
+    """What the first bytes of a disk or partition say. `table`: mbr, gpt, gpt_protective_only, none; `file_system`: a
+    name such as ext4, None where no known signature stands there. `reason` says why the bytes could not be read:
+    then both are unknown. `blank` means that every byte looked at was zero. `source` says who read them."""
+
+    table: str | None = None
+    partitions: int | None = None
+    file_system: str | None = None
+    blank: bool = False
+    beyond_end: bool = False
+    reason: Reason | None = None
+    source: Literal["signature", "udev"] = "signature"
+
+
+class Volume(Document):
+    """A partition, or a whole disk without any. `bytes_` is its size; `holders` what is built on it (an unlocked
+    container, a set of disks)."""
+
+    name: str
+    number: int | None = None
+    bytes_: int | None = Field(default=None, alias="bytes")
+    start: int | None = None
+    read_only: bool | None = None
+    contents: Contents | None = None
+    mounts: tuple[Mount, ...] = ()
+    holders: tuple[str, ...] = ()
+
+
+class Disk(Document):
+    """One disk of the system that hangs on the device: size in bytes, state (Linux: `running`, `offline`, …), counts
+    of requests and of failed ones."""
+
+    name: str
+    scsi: str | None = None
+    bytes_: int | None = Field(default=None, alias="bytes")
+    removable: bool | None = None
+    read_only: bool | None = None
+    state: str | None = None
+    requests: int | None = None
+    failures: int | None = None
+    contents: Contents | None = None
+    volumes: tuple[Volume, ...] = ()
+    mounts: tuple[Mount, ...] = ()
+    holders: tuple[str, ...] = ()
+
+
+class DriveFacts(Document):
+    """Everything read about one drive. `present` says whether the device is on the bus; `drivers` are those of its
+    storage interfaces; `is_storage` whether it has such an interface; `hosts` how many adapters they made;
+    `vanished` that it left while it was being looked at."""
+
+    device: str
+    present: bool = False
+    configured: bool | None = None
+    is_storage: bool | None = None
+    drivers: tuple[str, ...] = ()
+    hosts: tuple[str, ...] = ()
+    disks: tuple[Disk, ...] = ()
+    mounts_known: bool = False
+    vanished: bool = False
+    notes: tuple[str, ...] = ()
+
+
+class DriveLink(Document):
+    """One link of the chain: `found` says what is there in a sentence, `follows` what that means for the user,
+    `signs` the kinds of signs in the log that speak of it."""
+
+    link: LinkName
+    state: LinkState
+    found: str
+    follows: str | None = None
+    signs: tuple[str, ...] = ()
+
+
+class DriveDocument(Document):
+    """The chain of one drive: `portmend/drive/1`. `opened` is false where there is no such device to look at."""
+
+    schema_: Literal["portmend/drive/1"] = Field(default="portmend/drive/1", alias="schema")
+    device: str
+    name: str | None = None
+    opened: bool = True
+    links: tuple[DriveLink, ...] = ()
+    observations: dict[str, str | float | tuple[str, ...]] = Field(default_factory=dict)
+    facts: DriveFacts | None = None
+    words: str = ""
+    notes: tuple[str, ...] = ()
