@@ -44,7 +44,7 @@ def run(home: Home) -> int:
             print(done.stdout, flush=True)
             failed.append(title)
     say("running the tests (pytest)")
-    command = [str(home.script("python")), "-m", "pytest", "-q"]
+    command = [str(home.script("python")), "-m", "pytest", "-q", "-n", "auto", "--dist", "worksteal"]
     tests = subprocess.run(command, cwd=home.checkout, env=variables, stdin=subprocess.DEVNULL, check=False)
     if failed:
         say(f"these checks failed: {'; '.join(failed)}")

@@ -87,7 +87,7 @@ def test_two_saved_documents_can_be_compared(tmp_path: Path) -> None:
 
 
 def test_a_report_in_a_form_that_does_not_exist_is_refused(services: wiring.Services, tmp_path: Path) -> None:
-    with pytest.raises(BadInputError, match=r"Use \.html, \.txt or \.json"):
+    with pytest.raises(BadInputError, match=r"Use \.html, \.pdf, \.txt or \.json"):
         wiring.write_report(services, Case(symptom="lag"), tmp_path / "report.docx")
 
 
