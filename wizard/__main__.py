@@ -1,6 +1,7 @@
 """Where Portmend starts: the window, or a sub-command in the terminal. Alone sees both.
 
-The window is imported only when it is wanted, so that the terminal works where Qt does not.
+Each face is imported only when it is wanted: the terminal works where Qt does not, and the window need not wait
+for the terminal's commands.
 """
 
 import os
@@ -8,24 +9,21 @@ import sys
 from collections.abc import Callable, Sequence
 
 from wizard.bus.errors import BadInputError
-from wizard.terminal.check import WindowChecks
-from wizard.terminal.commands import execute
-from wizard.terminal.faults import guarded
-from wizard.terminal.screen import Screen, real_screen
 
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Run one command line and return its exit code; without arguments the window, or the questions."""
     given = list(sys.argv[1:] if argv is None else argv)
-    screen = real_screen()
+    if given == ["check", "--start"] and _can_open():  # measured as the window starts: without the terminal's half
+        return _told(lambda: _check_start(print))
     if given:
-        return execute(given, WindowChecks(_build_pages, _check_start), screen)
-    return _open_window(screen) if has_display() else _ask(screen)
+        return _in_terminal(given)
+    return _open_window() if has_display() else _in_terminal(["ask"])
 
 
 def window() -> int:
     """The same without a console, as a launcher starts it; one argument may name a case to open."""
-    return _open_window(real_screen(), sys.argv[1:])
+    return _open_window(sys.argv[1:])
 
 
 def has_display() -> bool:
@@ -35,17 +33,44 @@ def has_display() -> bool:
     return bool(os.environ.get("DISPLAY") or os.environ.get("WAYLAND_DISPLAY"))
 
 
-def _open_window(screen: Screen, argv: Sequence[str] = ()) -> int:
+def _open_window(argv: Sequence[str] = ()) -> int:
     try:
         from wizard.desktop.app import run_window
     except ImportError as missing:
-        screen.note(f"The window can't open here ({missing}), so the questions come in the terminal.")
-        return _ask(screen)
-    return guarded(lambda: run_window(list(argv)), screen)
+        from wizard.terminal.screen import real_screen
+
+        real_screen().note(f"The window can't open here ({missing}), so the questions come in the terminal.")
+        return _in_terminal(["ask"])
+    return _told(lambda: run_window(list(argv)))
 
 
-def _ask(screen: Screen) -> int:
-    return execute(["ask"], WindowChecks(_build_pages, _check_start), screen)
+def _told(work: Callable[[], int]) -> int:
+    """Do the work; if it fails, the boundary of the terminal has the words for it."""
+    try:
+        return work()
+    except Exception as fault:  # nothing beyond may ever reach the user as a trace
+        from wizard.terminal.faults import guarded
+        from wizard.terminal.screen import real_screen
+
+        failed = fault
+
+        def again() -> int:
+            raise failed
+
+        return guarded(again, real_screen())
+
+
+def _in_terminal(argv: Sequence[str]) -> int:
+    from wizard.terminal.check import WindowChecks
+    from wizard.terminal.commands import execute
+    from wizard.terminal.screen import real_screen
+
+    return execute(list(argv), WindowChecks(_build_pages, _check_start), real_screen())
+
+
+def _can_open() -> bool:
+    """Qt ends the process at once where it finds no screen; the variable names one that needs none."""
+    return has_display() or "QT_QPA_PLATFORM" in os.environ
 
 
 def _build_pages() -> list[str]:
@@ -55,8 +80,7 @@ def _build_pages() -> list[str]:
 
 
 def _check_start(say: Callable[[str], None]) -> int:
-    # Qt ends the process at once where it finds no screen; the variable names one that needs none.
-    if not has_display() and "QT_QPA_PLATFORM" not in os.environ:
+    if not _can_open():
         raise BadInputError("check --start", "there is no display to open a window on", "Start it on a desktop.")
     from wizard.desktop.app import run_start_check
 

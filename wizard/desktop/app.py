@@ -8,12 +8,9 @@ from PySide6.QtCore import QTimer
 from PySide6.QtWidgets import QApplication
 
 from wizard.desktop import theme
-from wizard.desktop.jobs import Runner
 from wizard.desktop.measure import peak_memory_mb, seconds_since_start
-from wizard.desktop.presenter import Presenter
-from wizard.desktop.walk import walk_demos
+from wizard.desktop.opening import Opening
 from wizard.desktop.window import Window
-from wizard.desktop.wired import WiredEngine
 
 START_PATIENCE_S = 30.0
 """How long a start may take before the check calls it failed: common practice (no source)."""
@@ -31,47 +28,54 @@ def application(argv: list[str]) -> QApplication:
     return app
 
 
-def open_window(case: Path | None = None) -> tuple[Window, Presenter]:
-    """A window that is being filled; `case` is opened as soon as it can be."""
+def open_window(case: Path | None = None) -> Opening:
+    """A window with its first page, being filled; `case` is opened as soon as it can be."""
     window = Window()
-    presenter = Presenter(window, Runner(), WiredEngine)
+    opening = Opening(window)
+    opening.start()
     if case is not None:
-        presenter.ready.connect(lambda: presenter.open_case(case))
+        opening.wish(lambda presenter: presenter.open_case(case))
     window.show()
-    presenter.start()
-    return window, presenter
+    return opening
 
 
 def run_window(argv: list[str]) -> int:
     """Run the window until it is closed; one argument may name a case to open. Returns the exit code."""
     app = application(["portmend", *argv])
-    window, presenter = open_window(Path(argv[0]) if argv else None)
-    presenter.boundary.install()
+    opening = open_window(Path(argv[0]) if argv else None)
     code = app.exec()
-    window.deleteLater()
+    opening.window.deleteLater()
     return code
 
 
 def run_start_check(say: Callable[[str], None]) -> int:
-    """Open the window, wait until it is first idle, say seconds and peak memory, leave. 0 if it came up, else 1."""
+    """Open the window; say when its first page could be used, when everything was loaded and idle, and the peak
+    memory; leave. 0 if it came up, else 1."""
     app = application(["portmend"])
-    window, presenter = open_window()
-    came_up: list[float] = []
+    opening = open_window()
+    usable: list[float] = []
+    loaded: list[float] = []
 
     def idle() -> None:
-        came_up.append(seconds_since_start())
+        loaded.append(seconds_since_start())
         app.quit()
 
-    presenter.ready.connect(lambda: QTimer.singleShot(0, idle))
+    # Qt gives timers without delay their turn once all that was pending is done; the first drawing is pending only
+    # when the window has come up, hence twice.
+    QTimer.singleShot(0, lambda: QTimer.singleShot(0, lambda: usable.append(seconds_since_start())))
+    opening.ready.connect(lambda: QTimer.singleShot(0, idle))
     QTimer.singleShot(round(START_PATIENCE_S * 1000), app.quit)
     app.exec()
-    window.close()
-    if not came_up:
+    opening.window.close()
+    if not usable or not loaded:
         say(f"The window was not ready after {START_PATIENCE_S:.0f} s.")
         return 1
     memory = peak_memory_mb()
     told = "unknown" if memory is None else f"{memory:.0f} MB"
-    say(f"The window was ready after {came_up[0]:.2f} s; peak memory {told}.")
+    say(
+        f"The window was ready after {usable[0]:.2f} s, everything behind it after {loaded[0]:.2f} s; "
+        f"peak memory {told}."
+    )
     return 0
 
 
@@ -79,5 +83,8 @@ def build_every_page() -> list[str]:
     """Walk a demo through every page without showing anything; returns what went wrong, in sentences."""
     if QApplication.instance() is None:
         os.environ["QT_QPA_PLATFORM"] = "offscreen"
+    from wizard.desktop.walk import walk_demos
+    from wizard.desktop.wired import WiredEngine
+
     application(["portmend"])
     return walk_demos(WiredEngine)

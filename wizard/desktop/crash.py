@@ -11,8 +11,6 @@ from types import TracebackType
 from PySide6.QtCore import QCoreApplication, QObject, Qt, Signal
 from PySide6.QtWidgets import QMessageBox, QWidget
 
-from wizard.store.details import write_details
-
 
 class Boundary(QObject):
     """Catches what nobody expected. `saved_as` says where the case lies, if it was saved."""
@@ -37,6 +35,8 @@ class Boundary(QObject):
 
     def report(self, fault: BaseException) -> None:
         """Write the details down and say so. While one notice is open, further faults are only written."""
+        from wizard.store.details import write_details  # the start of the window must not wait for it
+
         self.heard.emit(f"{type(fault).__name__}: {fault}")
         try:
             details: Path | None = write_details(fault)

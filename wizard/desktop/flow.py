@@ -18,7 +18,7 @@ from wizard.case.documents import Look
 from wizard.case.model import Case, Outcome, Recheck, StepMark, Value
 from wizard.case.told import told_setup
 from wizard.desktop.engine import Engine
-from wizard.desktop.session import MOST_QUESTIONS, PAGES, Doubt, Page, Session, ShownQuestion, Source
+from wizard.desktop.session import MOST_QUESTIONS, PAGES, Aside, Doubt, Page, Session, ShownQuestion, Source
 from wizard.diagnosis.advice import Contradiction, Question
 from wizard.plan.steps import Step
 
@@ -99,7 +99,7 @@ class Flow:
 
     def can_go_back(self, session: Session) -> bool:
         """Whether there is a page or a question before this one."""
-        return session.page != "trouble"
+        return session.page != "trouble" or session.aside is not None
 
     def can_jump(self, session: Session, page: Page) -> bool:
         """Whether a page can be gone to straight away: the way there was walked and still holds."""
@@ -117,7 +117,10 @@ class Flow:
         return self._arrive(session, self._neighbour(session, 1))
 
     def back(self, session: Session) -> Session:
-        """The page before; on the questions page the question before, with the answer it was given."""
+        """The page before; on the questions page the question before, with the answer it was given. What stands open
+        beside the page is closed first."""
+        if session.aside is not None:
+            return self.leave_aside(session)
         if session.doubt is not None:
             return self._arrive(session, session.doubt.back_to)
         if session.page == "questions":
@@ -130,6 +133,14 @@ class Flow:
     def jump(self, session: Session, page: Page) -> Session:
         """Straight to a page already walked past."""
         return self._arrive(session, page) if self.can_jump(session, page) else session
+
+    def open_aside(self, session: Session, aside: Aside) -> Session:
+        """Open something beside the page; `back` leads to where one was."""
+        return replace(session, aside=aside, problem=None)
+
+    def leave_aside(self, session: Session) -> Session:
+        """Back to the page."""
+        return replace(session, aside=None, problem=None)
 
     def skip_questions(self, session: Session) -> Session:
         """To the findings with what is known so far."""
@@ -156,7 +167,8 @@ class Flow:
         if page == "questions" and backwards and session.advice is not None and not self._open_question(session):
             cursor = self._answerable_before(session, len(session.asked))
         reached = max(session.reached, page, key=PAGES.index)
-        return self.settled(replace(session, page=page, reached=reached, cursor=cursor, doubt=None, problem=None))
+        arrived = replace(session, page=page, reached=reached, cursor=cursor, doubt=None, aside=None, problem=None)
+        return self.settled(arrived)
 
     # ---- the trouble
 

@@ -9,16 +9,20 @@ Work that only computes takes turns in a lane: two such threads beside the windo
 of Python's time.
 """
 
+from __future__ import annotations
+
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from queue import Empty, SimpleQueue
 from threading import Event, Lock, Thread
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from PySide6.QtCore import QDeadlineTimer, QEventLoop, QObject, Qt, Signal, Slot
 
 from wizard.bus.errors import CancelledError
-from wizard.observe.seen import Watcher
+
+if TYPE_CHECKING:
+    from wizard.observe.seen import Watcher
 
 
 @dataclass(frozen=True)
@@ -109,6 +113,8 @@ class Runner(QObject):
 
     def _work(self, running: _Running) -> None:
         """In the worker's thread."""
+        from wizard.observe.seen import Watcher  # the start of the window must not wait for it
+
         watcher = Watcher(
             progress=lambda text, share: self._tell(running, "progress", (text, share)),
             cancelled=running.stop.is_set,

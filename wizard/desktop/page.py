@@ -3,15 +3,20 @@
 A page decides nothing. It knows the flow only to ask it what may be done.
 """
 
+from __future__ import annotations
+
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QSize, Signal
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from wizard.desktop import theme
-from wizard.desktop.flow import Flow
-from wizard.desktop.session import Session
 from wizard.desktop.widgets.text import Text, title
+
+if TYPE_CHECKING:  # so that the first page can stand before these are loaded
+    from wizard.desktop.flow import Flow
+    from wizard.desktop.session import Session
 
 LEAST_HEIGHT = 17.0
 """Height of a page in lines of text below which its parts would overlap."""
@@ -29,6 +34,7 @@ class Page(QWidget):
     """A page of the wizard. `acted` says that the actions at the foot may read differently now."""
 
     go_on = Signal()
+    aside_wanted = Signal(str)  # one of ASIDES: open it beside this page
     acted = Signal()
 
     def __init__(self, heading: str, words: str = "", parent: QWidget | None = None) -> None:

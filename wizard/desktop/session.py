@@ -12,13 +12,13 @@ from typing import Literal
 
 from wizard.case.documents import Advice, CompareDocument, Look
 from wizard.case.model import Case, Outcome, Value
+from wizard.desktop.places import ASIDES, PAGES, Aside, Page, Place
 from wizard.diagnosis.advice import Question
 from wizard.plan.arrange.options import Arrangements
 from wizard.plan.verdict import Verdict
 from wizard.store.demos import Demo
 
-Page = Literal["trouble", "look", "ledger", "questions", "findings", "plan", "again", "report"]
-PAGES: tuple[Page, ...] = ("trouble", "look", "ledger", "questions", "findings", "plan", "again", "report")
+__all__ = ["ASIDES", "MOST_QUESTIONS", "PAGES", "Aside", "Doubt", "Page", "Place", "Session", "ShownQuestion", "Source"]
 
 SourceKind = Literal["live", "captured", "demo", "saved", "none"]
 
@@ -57,11 +57,13 @@ class Session:
     where, as far as it is known; `arranged` are the ways to plug it better, None until they were worked out.
     `advice_due` is true where marks changed and the plan is being renewed, `to_check` where a step is said to have
     helped and nothing was checked since. `other_machine` is true where the last
-    look to check again was of another machine: it is not kept, and nothing is judged by it.
+    look to check again was of another machine: it is not kept, and nothing is judged by it. `aside` is what
+    stands open beside the page, if anything does.
     """
 
     page: Page = "trouble"
     reached: Page = "trouble"
+    aside: Aside | None = None
     ticked: tuple[str, ...] = ()
     case: Case | None = None
     revision: int = 0
@@ -87,6 +89,11 @@ class Session:
     problem: str | None = None
     line: int = 0
     path: Path | None = None
+
+    @property
+    def place(self) -> Place:
+        """What is on show: what stands open beside the page, else the page."""
+        return self.aside or self.page
 
     @property
     def asked(self) -> tuple[str, ...]:

@@ -4,14 +4,19 @@ Every length is a multiple of the line height of the user's own font, so larger 
 furniture. Where the system asks for high contrast its own colours are kept.
 """
 
+from __future__ import annotations
+
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QColor, QFont, QFontMetricsF, QGuiApplication, QPalette
 from PySide6.QtWidgets import QApplication, QWidget
 
-from wizard.budget.entry import State
 from wizard.desktop.marks import Marks
+
+if TYPE_CHECKING:  # so that the first page can stand before it is loaded
+    from wizard.budget.entry import State
 
 Role = QPalette.ColorRole
 Group = QPalette.ColorGroup

@@ -1,6 +1,9 @@
 """The window: steps at the left, the page, the actions at the foot. Shows and passes on; decides nothing."""
 
+from __future__ import annotations
+
 from collections.abc import Callable
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QEvent, QSize, Qt, Signal
 from PySide6.QtGui import QAction, QCloseEvent, QIcon, QKeySequence
@@ -14,14 +17,37 @@ from PySide6.QtWidgets import (
 )
 
 from wizard.desktop import theme
-from wizard.desktop.flow import Flow
 from wizard.desktop.page import Action, Page
-from wizard.desktop.session import PAGES, Session
-from wizard.desktop.session import Page as PageName
+from wizard.desktop.places import PAGES, Place
+from wizard.desktop.places import Page as PageName
 from wizard.desktop.widgets.card import Card, Rule
 from wizard.desktop.widgets.rail import Rail, RailStep, StepState
 from wizard.desktop.widgets.text import Line, Text
 from wizard.store import resources
+
+if TYPE_CHECKING:  # so that the first page can stand before these are loaded
+    from wizard.desktop.flow import Flow
+    from wizard.desktop.session import Session
+
+
+class Pages(dict[Place, Page]):
+    """Pages by place, each built when it is first asked for: the window stands before all of them do."""
+
+    def __init__(self, built: Callable[[Page], None]) -> None:
+        super().__init__()
+        self.makers: dict[Place, Callable[[], Page]] = {}
+        self._built = built
+
+    def put(self, place: Place, page: Page) -> None:
+        """A page that is there already."""
+        self[place] = page
+        self._built(page)
+
+    def __missing__(self, place: Place) -> Page:
+        """Build it. Raises KeyError for a place that nobody knows how to build."""
+        page = self.makers[place]()
+        self.put(place, page)
+        return page
 
 
 class Window(QMainWindow):
@@ -37,9 +63,9 @@ class Window(QMainWindow):
         super().__init__()
         self.setWindowTitle("Portmend")
         self.setWindowIcon(QIcon(str(resources.icon("portmend"))))
-        self.pages: dict[PageName, Page] = {}
+        self.pages = Pages(self._take_in)
         self.before_close: Callable[[], None] = lambda: None
-        self._page: PageName | None = None
+        self._page: Place | None = None
         self._session: Session | None = None
         self._flow: Flow | None = None
         self._rail = Rail()
@@ -122,27 +148,30 @@ class Window(QMainWindow):
         leave.triggered.connect(self.close)
         menu.addAction(leave)
 
-    def add_page(self, name: PageName, page: Page) -> None:
-        """Add a page; `show_session` brings it up when it is its turn."""
-        self.pages[name] = page
+    def _take_in(self, page: Page) -> None:
         self._stack.addWidget(page)
         page.acted.connect(self._show_actions)
 
-    def drop_pages(self) -> None:
-        """Take all pages out, to build them anew."""
-        for page in self.pages.values():
-            self._stack.removeWidget(page)
-            page.deleteLater()
-        self.pages = {}
-        self._page = None
+    def show_opening(self, action: Action) -> None:
+        """Show the first page before there is a session; `action` is what can be done so far."""
+        if self._page is None:
+            self._page = "trouble"
+            self._stack.setCurrentWidget(self.pages["trouble"])
+            self._rail.show_steps(
+                tuple(RailStep(p, self._name(p), "here" if p == "trouble" else "ahead", False) for p in PAGES)
+            )
+            self._back.setVisible(True)
+            self._back.setEnabled(False)
+            self.pages["trouble"].focus_first()
+        _dress(self._first, action)
 
     def show_session(self, session: Session, flow: Flow) -> None:
         """Show a session: its page, the steps, what went wrong, the actions."""
         self._session, self._flow = session, flow
-        page = self.pages[session.page]
+        page = self.pages[session.place]
         page.show_session(session, flow)
-        if self._page != session.page:
-            self._page = session.page
+        if self._page != session.place:
+            self._page = session.place
             self._stack.setCurrentWidget(page)
             page.focus_first()
         self._problem_words.say(session.problem or "")
@@ -153,6 +182,7 @@ class Window(QMainWindow):
     def show_waiting(self, words: str) -> None:
         """What to say while there are no pages yet, or if there never will be."""
         self._wait.say(words)
+        self._stack.setCurrentWidget(self._wait)
 
     def show_saved(self, words: str) -> None:
         """Say where the case is saved, in small print at the foot."""

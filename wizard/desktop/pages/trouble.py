@@ -1,17 +1,34 @@
 """The first page: what is wrong. Several can be ticked; from two on, one of them is the worst."""
 
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QPushButton, QRadioButton, QVBoxLayout, QWidget
 
 from wizard.desktop import theme
-from wizard.desktop.flow import Flow
 from wizard.desktop.page import Page
-from wizard.desktop.session import Session
 from wizard.desktop.widgets.card import Card, Column, clear
 from wizard.desktop.widgets.choice import Choice
 from wizard.desktop.widgets.text import Text, quiet
+
+if TYPE_CHECKING:  # so that this page can stand before these are loaded
+    from wizard.desktop.flow import Flow
+    from wizard.desktop.session import Session
+
+
+@dataclass(frozen=True)
+class Offer:
+    """One symptom in words; `main` ones come first."""
+
+    symptom: str
+    title: str
+    words: str
+    main: bool
 
 
 class TroublePage(Page):
@@ -20,19 +37,20 @@ class TroublePage(Page):
     chosen = Signal(tuple, object)  # symptoms ticked, the worst of them or None
     open_wanted = Signal(object)  # the path of a saved case, or None to choose one
 
-    def __init__(self, flow: Flow, parent: QWidget | None = None) -> None:
+    def __init__(self, offers: Sequence[Offer], parent: QWidget | None = None) -> None:
         super().__init__("", "", parent)
         self.title.say(self.tr("What is the trouble?"))
         self.setAccessibleName(self.title.text())
         self.words.say(self.tr("Tick everything that fits. The next pages look at the bus and ask what is still open."))
         self.words.show()
         self._last: Path | None = None
+        self._worst_one: str | None = None
         self._choices: dict[str, Choice] = {}
         self._names: dict[str, str] = {}
         self._worst_row = QVBoxLayout()
-        self._build(flow)
+        self._build(offers)
 
-    def _build(self, flow: Flow) -> None:
+    def _build(self, offers: Sequence[Offer]) -> None:
         self._offer = Card()
         self._offer.hide()
         self._offer_words = Text("")
@@ -47,13 +65,11 @@ class TroublePage(Page):
         grid = QGridLayout()
         grid.setSpacing(theme.px(0.5))
         grid.setContentsMargins(0, 0, 0, 0)
-        symptoms = sorted(flow.engine.symptoms(), key=lambda s: not s.main)
-        for place, symptom in enumerate(symptoms):
-            name = flow.engine.texts.get(f"symptom.{symptom.id}.title") or symptom.id
-            choice = Choice(name, flow.engine.texts.get(f"symptom.{symptom.id}.words") or "", "tick")
+        for place, offer in enumerate(sorted(offers, key=lambda o: not o.main)):
+            choice = Choice(offer.title, offer.words, "tick")
             choice.toggled.connect(self._say)
-            self._choices[symptom.id] = choice
-            self._names[symptom.id] = name
+            self._choices[offer.symptom] = choice
+            self._names[offer.symptom] = offer.title
             grid.addWidget(choice, place // 2, place % 2)
         grid.setColumnStretch(0, 1)
         grid.setColumnStretch(1, 1)
@@ -86,11 +102,16 @@ class TroublePage(Page):
         """Tick what the session has ticked."""
         if session.case is not None:
             self._offer.hide()
+        self.show_ticks(session.ticked)
+
+    def show_ticks(self, ticked: tuple[str, ...]) -> None:
+        """Tick exactly these symptoms, the worst one first."""
         for symptom, choice in self._choices.items():
             choice.blockSignals(True)
-            choice.setChecked(symptom in session.ticked)
+            choice.setChecked(symptom in ticked)
             choice.blockSignals(False)
-        self._show_worst(session.ticked)
+        self._worst_one = ticked[0] if ticked else None
+        self._show_worst(ticked)
 
     def _show_worst(self, ticked: tuple[str, ...]) -> None:
         clear(self._worst_row)
@@ -101,14 +122,19 @@ class TroublePage(Page):
             button.clicked.connect(lambda _on=False, worst=symptom: self._say_worst(worst))
             self._worst_row.addWidget(button)
 
-    def _ticked(self) -> tuple[str, ...]:
+    def ticked(self) -> tuple[str, ...]:
+        """The symptoms ticked."""
         return tuple(s for s, choice in self._choices.items() if choice.isChecked())
 
+    def worst(self) -> str | None:
+        """The worst of the symptoms ticked."""
+        return self._worst_one
+
     def _say(self) -> None:
-        self.chosen.emit(self._ticked(), None)
+        self.chosen.emit(self.ticked(), None)
 
     def _say_worst(self, worst: str) -> None:
-        self.chosen.emit(self._ticked(), worst)
+        self.chosen.emit(self.ticked(), worst)
 
     def focus_first(self) -> None:
         """The first symptom."""
