@@ -63,6 +63,6 @@ def in_swing(towards: Sequence[Step]) -> bool:
     if any(step.interval_us > _THINNED_OUT * max(usual, 1) for step in towards[-_AT_THE_EDGE:]):
         return False
     ways = [step.way for step in towards if step.way is not None]
-    if len(ways) < len(towards):
+    if len(ways) < FEWEST:
         return True  # not known how far it went: the pace alone decides
     return fmean(ways[-_AT_THE_EDGE:]) >= _SLOWED_DOWN * fmean(ways)

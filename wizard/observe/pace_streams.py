@@ -1,0 +1,121 @@
+"""Open streams of input reports: opened for reading only, never waited for, never taken away from others.
+
+Knows file handles, and of Linux's input devices the two questions worth asking them. On a system without such
+devices nothing here can be opened.
+"""
+
+import errno
+import os
+import struct
+import sys
+import time
+from collections.abc import Callable, Iterator
+from contextlib import suppress
+from dataclasses import dataclass, field
+
+from wizard.bus.pace import Report
+from wizard.observe.pace_events import EVENT, EventDecoder
+from wizard.observe.pace_places import Place
+
+if sys.platform != "win32":
+    import fcntl
+
+_CHUNK = EVENT.size * 256
+_MOST_AT_ONCE = 64  # reads before others get their turn, so that a flood starves nobody
+_RAW_REPORT = 4096 + 1  # HID_MAX_BUFFER_SIZE of older kernels; a longer report is cut, which changes nothing here
+
+# asm-generic/ioctl.h with include/uapi/linux/input.h. On processors that number calls in another way (MIPS, POWER,
+# SPARC) they fail, and it goes on without the answer.
+_SET_CLOCK = 0x400445A0  # EVIOCSCLOCKID
+_GET_AXIS = 0x80184540  # EVIOCGABS(0)
+_AXIS = struct.Struct("@6i")  # struct input_absinfo: value, minimum, maximum, fuzz, flat, resolution
+_AXES = 0x40  # ABS_CNT
+
+
+@dataclass
+class Stream:
+    """One open node. `read` gives what has come since, at once; `over` says that nothing will come any more."""
+
+    place: Place
+    handle: int
+    decode: Callable[[bytes], Iterator[Report]]
+    chunk: int
+    over: bool = False
+    failure: str | None = None
+    kernel_time: bool = field(default=True)
+
+    def read(self) -> Iterator[Report]:
+        """The reports waiting; none if there are none. A device that leaves or fails ends the stream."""
+        for _ in range(_MOST_AT_ONCE):
+            try:
+                data = os.read(self.handle, self.chunk)
+            except BlockingIOError:
+                return
+            except OSError as error:
+                self.over = True
+                self.failure = "left" if error.errno == errno.ENODEV else os.strerror(error.errno or 0)
+                return
+            if not data:
+                self.over = True
+                self.failure = self.failure or "left"
+                return
+            yield from self.decode(data)
+
+    def close(self) -> None:
+        """Let go of it."""
+        with suppress(OSError):
+            os.close(self.handle)
+
+
+def open_stream(place: Place) -> Stream:
+    """Open one place for reading. Raises OSError as the system does."""
+    handle = os.open(place.path, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_CLOEXEC", 0))
+    return stream_of(place, handle)
+
+
+def stream_of(place: Place, handle: int) -> Stream:
+    """A stream on an open handle that does not block."""
+    if place.kind == "hidraw":
+        return Stream(place, handle, _RawDecoder(place.relative).feed, _RAW_REPORT, kernel_time=False)
+    steady = _use_steady_clock(handle)
+    return Stream(place, handle, EventDecoder(_ranges(handle)).feed, _CHUNK, kernel_time=steady)
+
+
+def _use_steady_clock(handle: int) -> bool:
+    """Have the kernel stamp events with the clock that nobody sets."""
+    if sys.platform == "win32":
+        return False
+    try:
+        fcntl.ioctl(handle, _SET_CLOCK, struct.pack("@i", time.CLOCK_MONOTONIC))
+    except OSError:
+        return False
+    return True
+
+
+def _ranges(handle: int) -> dict[int, tuple[int, int]]:
+    """The ranges of all axes the device has."""
+    found: dict[int, tuple[int, int]] = {}
+    if sys.platform == "win32":
+        return found
+    for code in range(_AXES):
+        try:
+            answer = fcntl.ioctl(handle, _GET_AXIS + code, bytes(_AXIS.size))
+        except OSError:
+            return found  # it has no axes, or is no input device at all
+        _, low, high, *_ = _AXIS.unpack(answer)
+        if high > low:
+            found[code] = (low, high)
+    return found
+
+
+class _RawDecoder:
+    """Raw reports carry no time: it is taken when they are fetched."""
+
+    def __init__(self, relative: bool) -> None:
+        self._relative = relative
+        self._before: bytes | None = None
+
+    def feed(self, data: bytes) -> Iterator[Report]:
+        same = data == self._before and not self._relative
+        self._before = data
+        yield Report(at_us=time.monotonic_ns() // 1000, same=same)
