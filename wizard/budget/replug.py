@@ -118,10 +118,10 @@ def _target(tree: BusTree, socket: str, device: Device, leaving: frozenset[str])
 def _added(tree: BusTree, change: Add) -> Iterable[Device]:
     """The new device, and the other half of a USB 3 hub; each on the side of the socket that is its own."""
     first = _target(tree, change.socket, change.device, frozenset())
-    if change.other_half is None:
-        yield _fit(change.device, first)
-        return
     slow, fast = _sides(tree, change.socket)
+    if change.other_half is None:
+        yield _fit(change.device, first, fall_back=fast is None)
+        return
     if fast is not None:
         yield _fit(change.device, fast)
     if slow is not None:

@@ -1,4 +1,5 @@
-"""The documents that a case takes part in, besides itself: a look, an advice, a comparison.
+"""The documents that a case takes part in, besides itself: a look, an advice, a comparison, an answer to "does one
+more fit?".
 
 Values only; who fills them is the business of `wizard.wiring`.
 """
@@ -8,6 +9,7 @@ from typing import Literal
 from pydantic import Field
 
 from wizard.budget.entry import Entry
+from wizard.budget.fit import Fit
 from wizard.bus.document import Document
 from wizard.bus.model import Snapshot
 from wizard.bus.sign import Sign
@@ -48,3 +50,21 @@ class CompareDocument(Comparison):
     """Two looks side by side: `portmend/compare/1`."""
 
     schema_: Literal["portmend/compare/1"] = Field(default="portmend/compare/1", alias="schema")
+
+
+class KindChoice(Document):
+    """A typical device to choose: `means` is its word among the answers to 'what is it?'; `source` says where its
+    figures are from."""
+
+    id: str
+    title: str
+    means: str
+    source: str
+
+
+class FitDocument(Document):
+    """Whether one more of a kind fits: `portmend/fit/1`."""
+
+    schema_: Literal["portmend/fit/1"] = Field(default="portmend/fit/1", alias="schema")
+    kind: KindChoice
+    fit: Fit

@@ -119,7 +119,10 @@ def place_words(where: str, tree: BusTree, budget: str = "") -> str:
 def _translator_words(hub: str, port: str, tree: BusTree) -> str:
     device = tree.devices.get(hub)
     if device is not None and device.root:
-        return f"socket {hub.removeprefix('usb')}-{port} of the controller"
+        bus = hub.removeprefix("usb")
+        return (
+            f"socket {bus}-{port} of the controller" if port else f"translator built into the controller of bus {bus}"
+        )
     name = f"{device_words(device)} ({hub})" if device is not None else f"hub {hub}"
     return f"translator of socket {port} of {name}" if port else f"translator of {name}"
 

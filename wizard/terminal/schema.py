@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from pydantic import BaseModel
 
 from wizard.bus.model import Snapshot
-from wizard.case.documents import Advice, CompareDocument, Look
+from wizard.case.documents import Advice, CompareDocument, FitDocument, Look
 from wizard.case.model import Case
 from wizard.terminal.judging import DONE
 from wizard.terminal.screen import Screen
@@ -17,6 +17,7 @@ DOCUMENTS: Mapping[str, type[BaseModel]] = {
     "advice": Advice,
     "case": Case,
     "compare": CompareDocument,
+    "fit": FitDocument,
     "look": Look,
     "snapshot": Snapshot,
 }
