@@ -9,7 +9,7 @@ from collections.abc import Callable, Mapping
 from math import log2
 
 from wizard.diagnosis.facts import Facts
-from wizard.diagnosis.questions import EVEN, FIXED_MINUTES, LEAST_GAIN_BITS
+from wizard.diagnosis.questions import EVEN, FIXED_MINUTES, LEAST_BITS_PER_MINUTE, LEAST_GAIN_BITS
 from wizard.diagnosis.ranking import priors, shares
 from wizard.diagnosis.rulebook import Observation, Rule, Rulebook
 
@@ -36,10 +36,12 @@ def plain_choice(book: Rulebook, facts: Facts, first_step: FirstStep | None = No
 
 def plain_scores(book: Rulebook, facts: Facts) -> dict[str, float]:
     totals = priors(book, facts.symptoms)
-    for rule in book.rules:
-        if _applies(rule, facts):
-            for cause, weight in rule.weights().items():
-                totals[cause] += weight
+    applying = [rule for rule in book.rules if _applies(rule, facts)]
+    for cause in totals:
+        told: dict[str, list[float]] = {}
+        for rule in applying:
+            told.setdefault(rule.fact or f"rule {rule.id}", []).append(rule.weights().get(cause, 0.0))
+        totals[cause] += sum(max(0.0, *weights) + min(0.0, *weights) for weights in told.values())
     return totals
 
 
@@ -74,9 +76,9 @@ def _useful(book: Rulebook, facts: Facts, now: Mapping[str, float]) -> list[Obse
             for answer in observation.answers()
         }
         gain = _gain(observation, changes, shares(now)) * _chance_that_it_makes_sense(observation, book, facts)
-        if gain >= LEAST_GAIN_BITS:
-            value = observation.known * gain / (observation.effort_min + FIXED_MINUTES)
-            worth.append((-round(value, EVEN), position, observation))
+        value = round(observation.known * gain / (observation.effort_min + FIXED_MINUTES), EVEN)
+        if gain >= LEAST_GAIN_BITS and value >= LEAST_BITS_PER_MINUTE:
+            worth.append((-value, position, observation))
     return [observation for _, _, observation in sorted(worth, key=lambda item: item[:2])]
 
 

@@ -9,6 +9,7 @@ import pytest
 from plain_questions import plain_choice, plain_scores
 
 from wizard import wiring
+from wizard.bus.sign import Sign
 from wizard.diagnosis.facts import Facts
 from wizard.diagnosis.questions import next_question
 from wizard.diagnosis.ranking import scores
@@ -24,14 +25,24 @@ def services() -> wiring.Services:
 
 
 def random_facts(book_of: wiring.Services, chance: random.Random) -> Facts:
-    """A case with any number of random answers, that do not clash (the look ahead foresees no clash)."""
+    """A case with any number of random answers and some signs from a log. The answers may echo the signs, but do not
+    clash (the look ahead foresees no clash)."""
     book = book_of.rulebook
     symptoms = tuple(chance.sample([s.id for s in book.symptoms], chance.choice((1, 1, 1, 2))))
     known: dict[str, object] = {}
     for observation in chance.sample(book.observations, chance.choice((0, 1, 2, 4, 8, 12))):
         values = (*observation.answers(), "unknown") if observation.answers() else (1.0, 20.0, 800.0)
         known[observation.id] = chance.choice(values)
-    return Facts(symptoms=symptoms, observations=known, platform=chance.choice(("windows", "linux", "macos", None)))
+    kinds = chance.sample(
+        sorted({kind for rule in book.rules for c in rule.when for kind in c.sign}), chance.choice((0, 1, 3))
+    )
+    return Facts(
+        symptoms=symptoms,
+        observations=known,
+        signs=tuple(Sign(kind=kind, where="1-2", count=chance.choice((1, 6))) for kind in kinds),
+        signs_known=bool(kinds),
+        platform=chance.choice(("windows", "linux", "macos", None)),
+    )
 
 
 @pytest.mark.parametrize(("seed", "states"), [(4, FEW), pytest.param(5, MANY, marks=pytest.mark.slow)])

@@ -3,12 +3,14 @@
 `loading` has already refused unknown words; what is found here is a gap, not a misspelling.
 """
 
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import combinations
 
 from wizard.budget.entry import BUDGETS
 from wizard.bus.sign import KINDS
+from wizard.diagnosis.loading import did_you_mean
 from wizard.diagnosis.rulebook import Observation, Rulebook
 from wizard.diagnosis.texts import Texts
 
@@ -28,6 +30,7 @@ def lint_rulebook(rulebook: Rulebook, texts: Texts) -> tuple[Problem, ...]:
         *_questions_without_use(rulebook),
         *_questions_out_of_reach(rulebook),
         *_twins(rulebook),
+        *_lonely_facts(rulebook),
         *_missing_texts(rulebook, texts),
     )
 
@@ -55,6 +58,17 @@ def _questions_out_of_reach(rulebook: Rulebook) -> Iterator[Problem]:
                 yield Problem(f"observation {observation.id}", "no symptom allows this question to be asked")
             if need.observation == observation.id:
                 yield Problem(f"observation {observation.id}", "the question needs its own answer")
+
+
+def _lonely_facts(rulebook: Rulebook) -> Iterator[Problem]:
+    """A fact that one rule alone names is a fact misspelt."""
+    named = Counter(rule.fact for rule in rulebook.rules if rule.fact is not None)
+    for rule in rulebook.rules:
+        if rule.fact is not None and named[rule.fact] == 1:
+            others = [fact for fact in named if fact != rule.fact]
+            yield Problem(
+                f"rule {rule.id}", f"no other rule has the fact {rule.fact!r}{did_you_mean(rule.fact, others)}"
+            )
 
 
 def _twins(rulebook: Rulebook) -> Iterator[Problem]:

@@ -2,7 +2,7 @@
 
 Weights are decibans and simply add (I. J. Good, Probability and the Weighing of Evidence, 1950); shares
 are the normalised odds. The addition assumes that rules speak independently; rules that see the same
-thing twice must be written as one.
+thing twice must be written as one, or name it as their `fact` and count once.
 """
 
 from collections.abc import Iterable, Mapping
@@ -10,6 +10,7 @@ from collections.abc import Iterable, Mapping
 from wizard.budget.entry import Entry
 from wizard.diagnosis.advice import Evidence, Finding
 from wizard.diagnosis.clashes import doubts, trust
+from wizard.diagnosis.echoes import counted
 from wizard.diagnosis.facts import Facts
 from wizard.diagnosis.rule_index import RuleIndex
 from wizard.diagnosis.rulebook import Condition, Rule, Rulebook
@@ -42,9 +43,9 @@ def weigh(rulebook: Rulebook, facts: Facts) -> tuple[tuple[Rule, float], ...]:
 
 def _added_up(rulebook: Rulebook, facts: Facts, weighed: Iterable[tuple[Rule, float]]) -> dict[str, float]:
     totals = priors(rulebook, facts.symptoms)
-    for rule, part in weighed:
-        for cause, weight in rule.weights().items():
-            totals[cause] += part * weight
+    for _, weights in counted(weighed):
+        for cause, weight in weights.items():
+            totals[cause] += weight
     return totals
 
 
@@ -60,10 +61,10 @@ def rank(rulebook: Rulebook, texts: Texts, facts: Facts) -> tuple[Finding, ...]:
     """Every cause, the likeliest first (ties in the order of the rulebook), with its reasons, weightiest first."""
     speaking: dict[str, list[tuple[float, Evidence]]] = {c.id: [] for c in rulebook.causes}
     weighed = weigh(rulebook, facts)
-    for rule, part in weighed:
+    for (_, part), (rule, weights) in zip(weighed, counted(weighed), strict=True):
         on, why = _reason(rule, part, texts, facts)
-        for cause, weight in rule.weights().items():
-            evidence = Evidence(on=on, weight=abs(part * weight), why=why, source=rule.source)
+        for cause, weight in weights.items():
+            evidence = Evidence(on=on, weight=abs(weight), why=why, source=rule.source)
             speaking[cause].append((weight, evidence))
     share = shares(_added_up(rulebook, facts, weighed))
     order = {c.id: i for i, c in enumerate(rulebook.causes)}

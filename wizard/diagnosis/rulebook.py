@@ -104,10 +104,12 @@ class Rule(Strict):
     """If all of `when` hold, each cause in `speaks_for` gains that strength; those in `speaks_against` lose it.
 
     The first condition is what the evidence is named after; the others narrow it. The reason stands in
-    the texts under the rule's id; `source` says where the rule comes from.
+    the texts under the rule's id; `source` says where the rule comes from. Rules with the same `fact` see one thing
+    in several ways, an answer and a line of the log, say: for each cause only the weightiest of them counts.
     """
 
     id: str
+    fact: str | None = None
     when: tuple[Condition, ...] = Field(min_length=1)
     speaks_for: dict[str, Strength] = Field(default_factory=dict)
     speaks_against: dict[str, Strength] = Field(default_factory=dict)

@@ -5,7 +5,7 @@ the answer.
 """
 
 from collections.abc import Collection, Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import log2
 from operator import mul
 from typing import Self
@@ -56,7 +56,7 @@ class Table:
 @dataclass(frozen=True)
 class Watch:
     """One question with what its answers bring: `changes` by position of the answer, from rules that look at
-    nothing else; `chances` for the causes those touch; `usual` for all other causes."""
+    nothing else; `chances` for the causes those touch; `usual` for all other causes; `facts` that its answers tell."""
 
     observation: Observation
     base: tuple[float, ...]
@@ -64,6 +64,7 @@ class Watch:
     changes: tuple[Change, ...]
     chances: Mapping[str, Chances]
     table: Table
+    facts: frozenset[str] = frozenset()
 
     def joined(self, complete: Iterable[Joint], doubted: frozenset[str]) -> "Watch":
         """The same with rules added that lack nothing but an answer to this question."""
@@ -77,7 +78,14 @@ class Watch:
                     changes[answer][cause] = changes[answer].get(cause, 0.0) + part * weight
         fresh = {cause: _chances(self.base, [c.get(cause, 0.0) for c in changes]) for cause in touched}
         chances = {**self.chances, **fresh}
-        return Watch(self.observation, self.base, self.usual, changes, chances, Table.of(chances))
+        return replace(self, changes=changes, chances=chances, table=Table.of(chances))
+
+    def changed(self, changes: tuple[Change, ...]) -> "Watch":
+        """The same with other changes in place of its own: what the answers bring where some only echo what is
+        known."""
+        touched = {cause: None for change in changes for cause in change}
+        chances = {cause: _chances(self.base, [c.get(cause, 0.0) for c in changes]) for cause in touched}
+        return replace(self, changes=changes, chances=chances, table=Table.of(chances))
 
     def usual_chance(self, answers: Collection[str | float]) -> float:
         """How often one of these answers is met when nothing is known."""
@@ -145,7 +153,8 @@ def _watch(observation: Observation, rules: list[Rule]) -> Watch:
     base = _base_rates(observation)
     touched = {cause: None for change in changes for cause in change}
     chances = {cause: _chances(base, [c.get(cause, 0.0) for c in changes]) for cause in touched}
-    return Watch(observation, base, _chances(base, [0.0] * len(base)), changes, chances, Table.of(chances))
+    facts = frozenset(rule.fact for rule in rules if rule.fact is not None)
+    return Watch(observation, base, _chances(base, [0.0] * len(base)), changes, chances, Table.of(chances), facts)
 
 
 def _fulfilled(observation: Observation, rule: Rule) -> tuple[int, ...]:
