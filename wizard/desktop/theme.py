@@ -26,11 +26,15 @@ HEADING = 1.18
 SMALL = 0.92
 """Sizes of type as multiples of the user's own."""
 
+TIGHT_GAP, GAP, WIDE_GAP = 0.3, 0.6, 1.2
+"""Distances in lines of text: within a thing, between things, and at the edge of a page."""
+
 
 @dataclass(frozen=True)
 class Colours:
     """Colours by what they are for. Text colours reach a contrast of 4.5 to 1 on `page` and `card`
-    (WCAG 2.2 §1.4.3)."""
+    (WCAG 2.2 §1.4.3). `over`, `tight` and `room` go from a red over a yellow to a blue, and differ in lightness too, so
+    that they stay apart for eyes that do not tell red from green; `for_` and `against` are the pans of the balance."""
 
     page: str
     card: str
@@ -46,6 +50,8 @@ class Colours:
     room: str
     unknown: str
     caution: str
+    for_: str
+    against: str
 
     def of_state(self, state: State) -> QColor:
         """The colour of a budget's state; never the only sign of it."""
@@ -54,13 +60,13 @@ class Colours:
 
 LIGHT = Colours(
     page="#f6f5f1", card="#ffffff", rail="#e9e7df", line="#c9c5b9", text="#23252b", quiet="#5c5d63",
-    accent="#2f5d62", chosen="#d3e2e0", on_accent="#ffffff", over="#a3282f", tight="#7d5100", room="#2f6b3c",
-    unknown="#5f5a78", caution="#fdf1d3",
+    accent="#2f5d62", chosen="#d3e2e0", on_accent="#ffffff", over="#9a1038", tight="#7a5c00", room="#17608f",
+    unknown="#5f5a78", caution="#fdf1d3", for_="#2f5d62", against="#8a4b2b",
 )  # fmt: skip
 DARK = Colours(
     page="#1f2124", card="#292c30", rail="#191b1d", line="#4b4f55", text="#e8e6e1", quiet="#aeb0b3",
-    accent="#7fc0b5", chosen="#283d3b", on_accent="#10201e", over="#ff9a94", tight="#e8b85c", room="#8fcf9a",
-    unknown="#bdb4e0", caution="#40371d",
+    accent="#7fc0b5", chosen="#283d3b", on_accent="#10201e", over="#ff8f7a", tight="#f0cf6a", room="#86c5f0",
+    unknown="#bdb4e0", caution="#40371d", for_="#7fc0b5", against="#e0a282",
 )  # fmt: skip
 
 
@@ -122,6 +128,13 @@ def main_action_style() -> str:
         f"QPushButton:hover {{ border: 2px solid {now.quiet}; }}"
         f"QPushButton:disabled {{ background: {now.page}; color: {now.quiet}; border: 2px solid {now.line}; }}"
     )
+
+
+def mixed(ground: QColor | str, other: QColor | str, share: float) -> QColor:
+    """A colour between two: `share` 0 is the first, 1 the second."""
+    one, two = QColor(ground), QColor(other)
+    parts = zip(one.getRgbF()[:3], two.getRgbF()[:3], strict=True)
+    return QColor.fromRgbF(*(a + (b - a) * share for a, b in parts))
 
 
 def em(widget: QWidget | None = None) -> float:

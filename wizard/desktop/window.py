@@ -18,7 +18,7 @@ from PySide6.QtWidgets import (
 
 from wizard.desktop import theme
 from wizard.desktop.page import Action, Page
-from wizard.desktop.places import PAGES, Place
+from wizard.desktop.places import PAGES, Aside, Place
 from wizard.desktop.places import Page as PageName
 from wizard.desktop.widgets.card import Card, Rule
 from wizard.desktop.widgets.rail import Rail, RailStep, StepState
@@ -209,7 +209,27 @@ class Window(QMainWindow):
         elif PAGES.index(name) < PAGES.index(session.reached):
             state = "done"
         reachable = name != session.page and bool(session.ticked) and flow.can_jump(session, name)
-        return RailStep(name, self._name(name), state, reachable)
+        return RailStep(name, self._name(name), state, reachable, self._note(name, session, state))
+
+    def _note(self, name: PageName, session: Session, state: StepState) -> str:
+        """What the rail adds in small print: how far the questions have got, and what stands open beside the step."""
+        if state == "here" and session.aside is not None:
+            return self._aside_name(session.aside)
+        if name == "questions" and session.asked and state in ("here", "done"):
+            asked = len(session.asked)
+            return self.tr("1 answered") if asked == 1 else self.tr("%1 answered").replace("%1", str(asked))
+        return ""
+
+    def _aside_name(self, aside: Aside) -> str:
+        return {
+            "watch": self.tr("Follow the bus"),
+            "pace": self.tr("Measure the pace"),
+            "drive": self.tr("Look at a drive"),
+            "describe": self.tr("Describe by hand"),
+            "fit": self.tr("Does one more fit?"),
+            "labels": self.tr("Socket labels"),
+            "exports": self.tr("Files to send"),
+        }[aside]
 
     def _name(self, page: PageName) -> str:
         return {

@@ -106,7 +106,7 @@ class Choice(QAbstractButton):
         chosen = self.isChecked()
         if (self.underMouse() or self.isDown() or chosen) and self.isEnabled():
             tint = 0.16 if self.isDown() else 0.10 if chosen else 0.05
-            ground = _mixed(ground, accent, tint)
+            ground = theme.mixed(ground, accent, tint)
         edge = accent if chosen and self.isEnabled() else QColor(colours.line)
         painter.setBrush(ground)
         painter.setPen(QPen(edge, 2 if chosen else 1))
@@ -158,9 +158,3 @@ def _wrapped(font: QFont, text: str, left: int, top: int, width: int) -> QRect:
     height = QFontMetrics(font).boundingRect(QRect(0, 0, width, 100_000), _WRAPPED, text).height()
     return QRect(left, top, width, height)
 
-
-def _mixed(ground: QColor, other: QColor, share: float) -> QColor:
-    def mix(a: int, b: int) -> int:
-        return round(a + (b - a) * share)
-
-    return QColor(mix(ground.red(), other.red()), mix(ground.green(), other.green()), mix(ground.blue(), other.blue()))
