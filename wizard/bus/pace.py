@@ -20,7 +20,7 @@ class Report(Document):
     end of its range.
     `same`: whether it says exactly what the one before said, of a device that tells positions. `missed`: the system
     says that reports before this one were lost on the way to us (Linux: SYN_DROPPED), so the time before it says
-    nothing.
+    nothing but this: for `quiet_us` at least after the report before there was none.
     """
 
     at_us: int
@@ -28,6 +28,7 @@ class Report(Document):
     held: bool = False
     same: bool = False
     missed: bool = False
+    quiet_us: int = 0
 
 
 class Beat(Document):

@@ -20,6 +20,8 @@ _MOST_GAPS = 1000
 _MOST_IN_BEAT = 2000
 _FINE_US = 20_000  # up to here intervals are counted to the microsecond
 _COARSE_US = 100
+_BEHIND_US = 10_000  # the second way to a report may be read that much later
+_MOST_WITNESSES = 256
 
 
 @dataclass
@@ -46,6 +48,7 @@ class PaceJudge:
         self._steps: deque[Step] = deque(maxlen=_MOST_STEPS)
         self._reach_us = 0
         self._open: _Open | None = None
+        self._witnesses: deque[int] = deque(maxlen=_MOST_WITNESSES)
         self._witnessed = 0
         self._same = 0
         self._reports_at_rest = False
@@ -62,9 +65,11 @@ class PaceJudge:
         """How many reports there were so far."""
         return self._reports
 
-    def witness(self) -> None:
-        """Another way to the same device has just seen a report of it."""
-        self._witnessed += 1
+    def witness(self, at_us: int) -> None:
+        """Another way to the same device has seen a report of it, at that time on the same clock."""
+        if self._last is not None and at_us > self._last.at_us + _BEHIND_US:
+            self._witnesses.append(at_us)
+            self._witnessed += 1
 
     def report(self, report: Report) -> None:
         """Take in the next report."""
@@ -72,12 +77,18 @@ class PaceJudge:
         before, self._last = self._last, report
         if self._first_us is None:
             self._first_us = report.at_us
-        if before is not None and not report.missed:
-            self._interval(before, max(0, report.at_us - before.at_us), report)
-        elif report.missed:
+        if report.missed:
             self._missing += 1
-            self._forget()
+        if before is not None:
+            # Of a time in which reports were lost, only that is known for certain.
+            length_us = report.quiet_us if report.missed else report.at_us - before.at_us
+            self._interval(before, max(0, length_us), report)
+        self._witnesses.clear()
         self._witnessed = 0
+
+    def _witnessed_before(self, end_us: int) -> int:
+        """How many reports were witnessed in the silence that ends then; not those that end it."""
+        return self._witnessed - sum(at_us >= end_us for at_us in self._witnesses)
 
     def _interval(self, before: Report, length_us: int, report: Report) -> None:
         if len(self._fresh) < _MOST_IN_BEAT:
@@ -86,12 +97,19 @@ class PaceJudge:
         self._reports_at_rest = self._reports_at_rest or self._same >= FEWEST
         if length_us > self._least_us:
             self._settle()
-            self._open = _Open(before.at_us, length_us, tuple(self._steps), before.held, self._witnessed)
-            self._steps.clear()
-            self._reach_us = 0
-            return
-        self._counts[_bin(length_us)] += 1
-        self._step(Step(length_us, report.way))
+            witnessed = self._witnessed_before(before.at_us + length_us)
+            self._open = _Open(before.at_us, length_us, tuple(self._steps), before.held, witnessed)
+            self._restart()
+        elif report.missed:
+            self._settle()
+            self._restart()
+        else:
+            self._counts[_bin(length_us)] += 1
+            self._step(Step(length_us, report.way))
+
+    def _restart(self) -> None:
+        self._steps.clear()
+        self._reach_us = 0
 
     def _step(self, step: Step) -> None:
         if len(self._steps) == _MOST_STEPS:
@@ -121,11 +139,6 @@ class PaceJudge:
         self._counts[_bin(silence.length_us)] += 1
         if len(self._gaps) < _MOST_GAPS:
             self._gaps.append(Gap(at_s=round(self._seconds(silence.at_us), 4), ms=round(silence.length_us / 1000, 3)))
-
-    def _forget(self) -> None:
-        self._settle()
-        self._steps.clear()
-        self._reach_us = 0
 
     def _seconds(self, at_us: int) -> float:
         return (at_us - (self._first_us or 0)) / 1e6

@@ -58,9 +58,16 @@ def _followed(waiting: selectors.BaseSelector, seconds: float, needed: Sequence[
         if now - started >= seconds or listener.stop() or all(stream.over for stream in needed):
             listener.tick(now - started)
             return now - started
-        for key, _ in waiting.select(min(TICK_S, started + seconds - now)):
-            stream: Stream = key.data
-            for report in stream.read():
-                listener.report(stream, report)
+        ready = {key.data for key, _ in waiting.select(min(TICK_S, started + seconds - now))}
+        for stream in [key.data for key in waiting.get_map().values()]:
+            if stream in ready:
+                _drain(stream, listener)
+            else:
+                stream.seen_empty()
             if stream.over:
                 waiting.unregister(stream.handle)
+
+
+def _drain(stream: Stream, listener: Listener) -> None:
+    for report in stream.read():
+        listener.report(stream, report)

@@ -32,6 +32,7 @@ class EventDecoder:
         self._rest = b""
         self._begin()
         self._dropped = self._missed = False
+        self._last_us = 0
 
     def _begin(self) -> None:
         self._any = self._lifted = False
@@ -39,8 +40,9 @@ class EventDecoder:
         self._moved: list[int] = []
         self._measured = False
 
-    def feed(self, data: bytes) -> Iterator[Report]:
-        """The reports that these bytes complete."""
+    def feed(self, data: bytes, empty_us: int = 0) -> Iterator[Report]:
+        """The reports that these bytes complete. `empty_us` is when, on the clock of the stamps, nothing was waiting
+        to be read: whatever was lost since came later."""
         data = self._rest + data
         whole = len(data) - len(data) % EVENT.size
         self._rest = data[whole:]
@@ -50,7 +52,7 @@ class EventDecoder:
             elif code == _SYN_DROPPED:
                 self._dropped = True
             elif code == _SYN_REPORT:
-                report = self._finish(seconds * 1_000_000 + micros)
+                report = self._finish(seconds * 1_000_000 + micros, empty_us)
                 if report is not None:
                     yield report
 
@@ -77,14 +79,16 @@ class EventDecoder:
         low, high = self._ranges.get(code, (0, 1))
         return max(1, high - low)
 
-    def _finish(self, at_us: int) -> Report | None:
+    def _finish(self, at_us: int, empty_us: int) -> Report | None:
         any_, dropped = self._any, self._dropped
         self._missed = self._missed or dropped
         report = None
         if any_ and not dropped:
             way = self._way if self._measured else None
-            report = Report(at_us=at_us, way=way, held=self._is_held(), missed=self._missed)
+            quiet_us = max(0, min(empty_us, at_us) - self._last_us) if self._missed and self._last_us else 0
+            report = Report(at_us=at_us, way=way, held=self._is_held(), missed=self._missed, quiet_us=quiet_us)
             self._missed = False
+            self._last_us = at_us
         self._dropped = False
         self._begin()
         return report

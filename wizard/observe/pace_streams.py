@@ -11,7 +11,7 @@ import sys
 import time
 from collections.abc import Callable, Iterator
 from contextlib import suppress
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 from wizard.bus.pace import Report
 from wizard.observe.pace_events import EVENT, EventDecoder
@@ -32,17 +32,21 @@ _AXIS = struct.Struct("@6i")  # struct input_absinfo: value, minimum, maximum, f
 _AXES = 0x40  # ABS_CNT
 
 
-@dataclass
+@dataclass(eq=False)
 class Stream:
-    """One open node. `read` gives what has come since, at once; `over` says that nothing will come any more."""
+    """One open node. `read` gives what has come since, at once; `over` says that nothing will come any more.
+
+    `steady_clock`: its times are on the system's monotonic clock; `empty_us` when on that clock nothing was waiting.
+    """
 
     place: Place
     handle: int
-    decode: Callable[[bytes], Iterator[Report]]
+    decode: Callable[[bytes, int], Iterator[Report]]
     chunk: int
     over: bool = False
     failure: str | None = None
-    kernel_time: bool = field(default=True)
+    steady_clock: bool = True
+    empty_us: int = 0
 
     def read(self) -> Iterator[Report]:
         """The reports waiting; none if there are none. A device that leaves or fails ends the stream."""
@@ -50,6 +54,7 @@ class Stream:
             try:
                 data = os.read(self.handle, self.chunk)
             except BlockingIOError:
+                self.seen_empty()
                 return
             except OSError as error:
                 self.over = True
@@ -59,7 +64,11 @@ class Stream:
                 self.over = True
                 self.failure = self.failure or "left"
                 return
-            yield from self.decode(data)
+            yield from self.decode(data, self.empty_us if self.steady_clock else 0)
+
+    def seen_empty(self) -> None:
+        """Nothing is waiting to be read at this moment."""
+        self.empty_us = _now_us()
 
     def close(self) -> None:
         """Let go of it."""
@@ -76,9 +85,9 @@ def open_stream(place: Place) -> Stream:
 def stream_of(place: Place, handle: int) -> Stream:
     """A stream on an open handle that does not block."""
     if place.kind == "hidraw":
-        return Stream(place, handle, _RawDecoder(place.relative).feed, _RAW_REPORT, kernel_time=False)
+        return Stream(place, handle, _RawDecoder(place.relative).feed, _RAW_REPORT)
     steady = _use_steady_clock(handle)
-    return Stream(place, handle, EventDecoder(_ranges(handle)).feed, _CHUNK, kernel_time=steady)
+    return Stream(place, handle, EventDecoder(_ranges(handle)).feed, _CHUNK, steady_clock=steady)
 
 
 def _use_steady_clock(handle: int) -> bool:
@@ -108,6 +117,10 @@ def _ranges(handle: int) -> dict[int, tuple[int, int]]:
     return found
 
 
+def _now_us() -> int:
+    return time.monotonic_ns() // 1000
+
+
 class _RawDecoder:
     """Raw reports carry no time: it is taken when they are fetched."""
 
@@ -115,7 +128,7 @@ class _RawDecoder:
         self._relative = relative
         self._before: bytes | None = None
 
-    def feed(self, data: bytes) -> Iterator[Report]:
+    def feed(self, data: bytes, _empty_us: int = 0) -> Iterator[Report]:
         same = data == self._before and not self._relative
         self._before = data
-        yield Report(at_us=time.monotonic_ns() // 1000, same=same)
+        yield Report(at_us=_now_us(), same=same)

@@ -27,8 +27,7 @@ def arguments(parser: ArgumentParser) -> None:
 
 def run(args: Namespace, screen: Screen) -> int:
     """Measure, print, and say by the exit code whether anything stands out. Ctrl-C ends it early and still tells."""
-    screen.note(f"Move the control all the time for {args.seconds:g} s, without lifting it; Ctrl-C ends it sooner.")
-    found = wiring.pace(args.device, args.seconds, tell=_Told(screen).beat)
+    found = wiring.pace(args.device, args.seconds, tell=_Told(screen, args.seconds).beat)
     if args.json:
         screen.document(found)
     else:
@@ -59,13 +58,17 @@ def show(found: PaceDocument, screen: Screen) -> None:
 
 
 class _Told:
-    """Says now and then how far it is, so that nobody thinks it hangs."""
+    """Says what to do once it has begun, and now and then how far it is, so that nobody thinks it hangs."""
 
-    def __init__(self, screen: Screen) -> None:
+    def __init__(self, screen: Screen, seconds: float) -> None:
         self._screen = screen
-        self._next = _EVERY_S
+        self._seconds = seconds
+        self._next = 0.0
 
     def beat(self, beat: Beat) -> None:
+        if not self._next:
+            self._next = _EVERY_S
+            self._screen.note(f"Move it all the time for {self._seconds:g} s, without lifting it; Ctrl-C ends it.")
         if beat.at_s >= self._next:
             self._next += _EVERY_S
             self._screen.note(f"{beat.at_s:.0f} s: {beat.reports} reports so far")

@@ -81,25 +81,25 @@ def pace(
     wanted, witnesses = _roles(opened)
     if not wanted:
         return PaceDocument(device=device, opened=False, words="Nothing was measured.", notes=tuple(notes))
-    judges = {id(stream): PaceJudge(_promise(stream.place, tree, at.tree)) for stream in wanted}
+    judges = {stream: PaceJudge(_promise(stream.place, tree, at.tree)) for stream in wanted}
 
     def busiest() -> Stream:
-        return max(wanted, key=lambda stream: judges[id(stream)].reports)
+        return max(wanted, key=lambda stream: judges[stream].reports)
 
     def take(stream: Stream, report: Report) -> None:
-        if id(stream) in judges:
-            judges[id(stream)].report(report)
-        else:
-            for other in wanted:
-                if other.place.interface == stream.place.interface:
-                    judges[id(other)].witness()
+        if stream in judges:
+            judges[stream].report(report)
+            return
+        for other in wanted:
+            if other.steady_clock and other.place.interface == stream.place.interface:
+                judges[other].witness(report.at_us)
 
     def tick(gone: float) -> None:
-        tell(judges[id(busiest())].beat(gone))
+        tell(judges[busiest()].beat(gone))
 
     took = follow([*wanted, *witnesses], seconds, wanted, Listener(take, tick, stop))
     chosen = busiest()
-    found = judges[id(chosen)].document(device, took)
+    found = judges[chosen].document(device, took)
     return found.model_copy(
         update={"path": chosen.place.path, "name": chosen.place.name, "notes": (*notes, *_ends(chosen, took))}
     )
