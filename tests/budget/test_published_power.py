@@ -23,7 +23,7 @@ from wizard.budget.limits import (
     UNIT_LOAD_MA,
     UNIT_LOAD_SUPER_MA,
 )
-from wizard.budget.setup import Cable, Setup
+from wizard.budget.setup import Cable, Offer, Setup
 from wizard.bus.descriptors import parse_descriptors
 from wizard.bus.model import Device, Socket, Speed
 
@@ -84,12 +84,32 @@ def test_unit_loads_a_bus_powered_hub_has_to_give(row: Row) -> None:
 
 
 @published("p-typec")
-def test_a_socket_that_offers_no_more_feeds_the_default(row: Row) -> None:
+def test_a_type_c_socket_feeds_the_default_or_its_level_as_reported_or_told(row: Row) -> None:
     assert numbers(row.value[0]) == [FULL_LOAD_MA.value, FULL_LOAD_SUPER_MA.value]
-    for text in row.value[1:]:
+    words: tuple[Offer, ...] = ("type_c_1500", "type_c_3000")
+    for text, word in zip(row.value[1:], words, strict=True):
         offered = numbers(text)[0] * 1000
         socket = Socket(id="1-1", hub="usb1", offers_ma=offered)
         assert entry("port_current", "1-1", device("1-1", "high"), socket).limit == offered
+        assert entry("port_current", "1-1", device("1-1", "high"), setup=Setup(offers={"1-1": word})).limit == offered
+
+
+@published("p-bc12")
+def test_a_charging_port_feeds_what_its_kind_may(row: Row) -> None:
+    words: tuple[Offer, ...] = ("standard", "standard_usb3", "charging", "charger_only")
+    found = [entry("port_current", "1-1", device("1-1", "high"), setup=Setup(offers={"1-1": w})).limit for w in words]
+    assert found == [ampere * 1000 for ampere in row.value]
+
+
+def test_what_was_told_of_either_half_of_a_socket_holds_for_both() -> None:
+    parts = (Socket(id="2-1", hub="usb2", peer="1-1"), device("2-1", "super", 896))
+    assert entry("port_current", "2-1", *parts, setup=Setup(offers={"1-1": "type_c_3000"})).limit == 3000
+
+
+@published("p-x2")
+def test_a_device_on_two_lanes_may_draw_more(row: Row) -> None:
+    two_lanes = device("2-1", "super_plus").model_copy(update={"mbps": 20000.0})
+    assert entry("port_current", "2-1", two_lanes).limit == row.value
 
 
 # --- voltage -----------------------------------------------------------------------------------------------------
@@ -157,14 +177,15 @@ def test_resistance_of_stranded_wire(row: Row) -> None:
     assert OHM_PER_M[int(row.id.removeprefix("usb-awg-"))] * 100 == pytest.approx(row.value)
 
 
-@published("awg-30")
-def test_resistance_of_the_finest_wire_is_that_of_solid_copper(row: Row) -> None:
-    assert OHM_PER_M[30] * 1000 == pytest.approx(row.value)
-
-
-@published("awg-*", but_not="awg-30")
+@published("awg-*")
 def test_stranded_wire_is_a_little_worse_than_solid_copper(row: Row) -> None:
     assert 1.0 < OHM_PER_M[int(row.id.removeprefix("awg-"))] * 1000 / row.value < 1.1
+
+
+def test_the_finest_wire_is_above_solid_copper_as_the_next_ones_are() -> None:
+    """No table of stranded wire has AWG 30: the ratio of rows usb-awg-28 and usb-awg-26 to awg-28 and awg-26."""
+    ratios = [OHM_PER_M[awg] * 1000 / ROWS[f"awg-{awg}"].value for awg in (30, 28, 26)]
+    assert ratios == [pytest.approx(1.09, abs=0.001)] * 3
 
 
 @published("drop-*")

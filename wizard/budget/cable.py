@@ -16,9 +16,9 @@ LONGEST_M: dict[Speed, Limit] = {
     "super_plus": Limit(1.0, "USB Type-C Table 3-1: 1 m for a passive Gen 2 cable (second-hand)"),
 }
 
-OHM_PER_M: dict[int, float] = {20: 0.0358, 22: 0.0574, 24: 0.0909, 26: 0.146, 28: 0.232, 30: 0.33855}
-"""Resistance of one conductor by AWG: USB cable tables for stranded wire (second-hand); AWG 30 solid annealed
-copper at 20 °C after ASTM B258 (derived)."""
+OHM_PER_M: dict[int, float] = {20: 0.0358, 22: 0.0574, 24: 0.0909, 26: 0.146, 28: 0.232, 30: 0.369}
+"""Ohms of a metre of one stranded conductor by AWG: USB cable tables (second-hand). They end at AWG 28; AWG 30 is solid
+annealed copper at 20 °C after ASTM B258 (0.33855, derived) times 1.09, by which 28 and 26 are above it (derived)."""
 
 CONTACT_OHM = 0.030
 """One new contact (from memory). A cable has a plug at each end, each with a VBUS and a GND contact."""

@@ -73,6 +73,7 @@ class Entry(Document):
     settles: str | None = None
     parts: tuple[Part, ...] = ()
     note: str | None = None
+    finding: str | None = None
     greatest: float | None = None
     if_full: float | None = None
     peak: float | None = None

@@ -6,7 +6,9 @@ Declared figures only. A bus-powered hub passes on what hangs below it, a self-p
 
 from collections.abc import Iterable, Sequence
 from math import fsum
+from typing import NamedTuple
 
+from wizard.budget.charging import offered
 from wizard.budget.entry import Basis, Entry, Part, state_of
 from wizard.budget.limits import (
     BEHIND_BUS_POWERED_MA,
@@ -17,6 +19,7 @@ from wizard.budget.limits import (
     UNIT_LOAD_SUPER_MA,
     Limit,
 )
+from wizard.budget.peaks import peak_together, peak_words
 from wizard.budget.scope import Scope
 from wizard.budget.setup import Setup
 from wizard.bus.model import Device
@@ -67,14 +70,14 @@ def own_draw(hub: Device) -> float:
     return min(float(hub.max_power_ma or 0), UNIT_LOAD_SUPER_MA if hub.is_super else UNIT_LOAD_MA)
 
 
-def allowance(tree: BusTree, device: Device) -> Limit | None:
+def allowance(tree: BusTree, device: Device, setup: Setup | None = None) -> Limit | None:
     """What the socket of a device may feed; None if the hub above does not say how it is fed."""
     hub = tree.devices.get(device.parent or "")
     if hub is None:
         return None
-    socket = tree.sockets.get(device.id)
-    if socket is not None and socket.offers_ma is not None:
-        return Limit(socket.offers_ma, "reported by the host for this socket")
+    more = offered(tree, device, setup)
+    if more is not None:
+        return more
     if hub.root or hub.self_powered:
         return FULL_LOAD_SUPER_MA if device.is_super else FULL_LOAD_MA
     if hub.self_powered is False:
@@ -85,51 +88,85 @@ def allowance(tree: BusTree, device: Device) -> Limit | None:
 def _port_current(tree: BusTree, device: Device, setup: Setup) -> Entry:
     parts = parts_fed(tree, device, setup)
     used = None if parts is None else fsum(p.used for p in parts)
-    limit = allowance(tree, device)
-    bracket = None
-    if limit is None:
-        low, high = (
-            (BEHIND_BUS_POWERED_SUPER_MA, FULL_LOAD_SUPER_MA)
-            if device.is_super
-            else (BEHIND_BUS_POWERED_MA, FULL_LOAD_MA)
-        )
-        bracket = (low.value, high.value)
+    found = allowance(tree, device, setup)
+    limit = None if found is None else found.value
+    bracket = None if found is not None else _bracket(device)
+    peak = None if parts is None else peak_together(tree, parts, setup)
     return Entry(
         budget="port_current",
         where=device.id,
         used=used,
-        limit=None if limit is None else limit.value,
+        limit=limit,
         bracket=bracket,
         unit="mA",
-        state=state_of(used, None if limit is None else limit.value, bracket),
+        state=state_of(used, limit, bracket),
         basis="unknown" if used is None else _basis(parts or (), setup),
         limit_basis="unknown" if limit is None else "declared",
-        source=limit.source if limit is not None else "USB 2.0 §7.2.1; how the hub above is fed is not known",
+        source=found.source if found is not None else "USB 2.0 §7.2.1; how the hub above is fed is not known",
         settles="hub_power" if limit is None else None,
         parts=parts or (),
+        note=peak_words(peak, used, limit),
+        peak=peak,
     )
+
+
+def _bracket(device: Device) -> tuple[float, float]:
+    """Behind a bus-powered hub, or behind one with a supply of its own."""
+    if device.is_super:
+        return (BEHIND_BUS_POWERED_SUPER_MA.value, FULL_LOAD_SUPER_MA.value)
+    return (BEHIND_BUS_POWERED_MA.value, FULL_LOAD_MA.value)
+
+
+class Feed(NamedTuple):
+    """What several sockets give together: each device's sum, their total (None if any is not known), and the typical
+    total at start-up."""
+
+    parts: tuple[Part, ...]
+    used: float | None
+    peak: float | None
+
+    @classmethod
+    def of(cls, tree: BusTree, plugged: Iterable[Device], setup: Setup) -> "Feed":
+        """The feed of these devices, each with what hangs on it."""
+        fed = [(d.id, parts_fed(tree, d, setup)) for d in plugged]
+        known = [(who, parts) for who, parts in fed if parts is not None]
+        if len(known) < len(fed):
+            return cls((), None, None)
+        sums = tuple(Part(who=who, used=fsum(p.used for p in parts)) for who, parts in known)
+        peak = peak_together(tree, (p for _, parts in known for p in parts), setup)
+        return cls(sums, fsum(p.used for p in sums), peak)
 
 
 def _hub_supply(tree: BusTree, hub: Device, setup: Setup) -> Entry:
-    fed = [(child.id, parts_fed(tree, child, setup)) for child in tree.children(hub.id)]
-    parts = tuple(Part(who=who, used=fsum(p.used for p in below)) for who, below in fed if below is not None)
-    used = fsum(p.used for p in parts) if len(parts) == len(fed) else None
+    halves = _halves_of_supply(tree, hub)
+    feed = Feed.of(tree, (child for half in halves for child in tree.children(half.id)), setup)
     limit, source = _supply_of(tree, hub, setup)
+    found = (_too_many_sockets(tree, hub, limit), peak_words(feed.peak, feed.used, limit))
     return Entry(
         budget="hub_supply",
         where=hub.id,
-        used=used,
+        used=feed.used,
         limit=limit,
         unit="mA",
-        state=state_of(used, limit),
-        basis="unknown" if used is None else _basis(parts, setup),
+        state=state_of(feed.used, limit),
+        basis="unknown" if feed.used is None else _basis(feed.parts, setup),
         limit_basis="unknown" if limit is None else "declared",
         source=source,
         settles="hub_supply_ma" if limit is None else None,
-        parts=parts if used is not None else (),
-        note=_too_many_sockets(tree, hub, limit),
+        parts=feed.parts,
+        finding=". ".join(f for f in found if f) or None,
         if_full=_if_full(tree, hub),
+        peak=feed.peak,
     )
+
+
+def _halves_of_supply(tree: BusTree, hub: Device) -> tuple[Device, ...]:
+    """The hub, and the other half of a USB 3 hub with a supply of its own: one supply feeds both."""
+    socket = tree.sockets.get(hub.id)
+    other = tree.devices.get(socket.peer) if socket is not None and socket.peer is not None else None
+    if other is None or other.hub is None or not (hub.self_powered and other.self_powered):
+        return (hub,)
+    return tuple(sorted((hub, other), key=lambda d: d.is_super))
 
 
 def _basis(parts: Sequence[Part], setup: Setup) -> Basis:
@@ -148,32 +185,32 @@ def _groups(tree: BusTree, setup: Setup) -> Iterable[Entry]:
 
 
 def _group_current(tree: BusTree, group: str, sockets: list[str], setup: Setup) -> Entry:
-    plugged = [tree.devices[s] for s in sockets if s in tree.devices]
-    fed = [(d.id, parts_fed(tree, d, setup)) for d in plugged]
-    parts = tuple(Part(who=who, used=fsum(p.used for p in below)) for who, below in fed if below is not None)
-    used = fsum(p.used for p in parts) if len(parts) == len(fed) else None
+    feed = Feed.of(tree, (tree.devices[s] for s in sockets if s in tree.devices), setup)
     limit = setup.group_ma.get(group)
     return Entry(
         budget="group_current",
         where=group,
-        used=used,
+        used=feed.used,
         limit=limit,
         unit="mA",
-        state=state_of(used, limit),
-        basis="unknown" if used is None else _basis(parts, setup),
+        state=state_of(feed.used, limit),
+        basis="unknown" if feed.used is None else _basis(feed.parts, setup),
         limit_basis="unknown" if limit is None else "declared",
         source="rating of the shared feed, as told" if limit is not None else "the shared feed's rating was not told",
-        parts=parts if used is not None else (),
+        parts=feed.parts,
+        finding=peak_words(feed.peak, feed.used, limit),
+        peak=feed.peak,
     )
 
 
 def _supply_of(tree: BusTree, hub: Device, setup: Setup) -> tuple[float | None, str]:
     """Limit in mA and its source."""
-    told = setup.supplies_ma.get(hub.id)
+    halves = _halves_of_supply(tree, hub)
+    told = next((setup.supplies_ma[h.id] for h in (hub, *halves) if h.id in setup.supplies_ma), None)
     if told is not None:
         return told, "rating of the hub's own supply, as told"
     if hub.self_powered is False:
-        upstream = allowance(tree, hub)
+        upstream = allowance(tree, hub, setup)
         if upstream is not None and hub.max_power_ma is not None:
             return upstream.value - own_draw(hub), f"{upstream.source}; less the hub's own draw"
         return None, "bus-powered hub; what the socket above may feed is not known"
@@ -191,7 +228,7 @@ def _too_many_sockets(tree: BusTree, hub: Device, supply: float | None) -> str |
     each = full / ports
     return (
         f"Its {ports} sockets may ask for {full:g} mA together, and its supply gives {supply:g} mA: "
-        f"enough for {int(supply // each)} of them at {each:g} mA, or {int(supply // ports)} mA for each"
+        f"enough for {int(supply // each)} of them at {each:g} mA, or {int(supply // ports)} mA each"
     )
 
 

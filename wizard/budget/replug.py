@@ -185,18 +185,17 @@ def _socket_after(socket: Socket, gone: Mapping[str, Device], renamed: Mapping[s
         yield socket.model_copy(update={"id": new, "hub": hub, "peer": None if peer == new else peer})
 
 
+_TOLD_OF_DEVICES = ("supplies_ma", "measured_ma", "peak_ma", "need_mb_s", "cables")
+"""What is told of a device and goes where it goes; other things are told of sockets, groups and controllers."""
+
+
 def _setup_after(setup: Setup, gone: Mapping[str, Device], renamed: Mapping[str, str]) -> Setup:
     """What was told of a device follows it; what was told of one that is gone is dropped."""
 
     def follows(told: Mapping[str, Any]) -> dict[str, Any]:
         return {renamed.get(k, k): v for k, v in told.items() if k not in gone or k in renamed}
 
-    if not any(k in gone for told in (setup.supplies_ma, setup.measured_ma, setup.cables) for k in told):
+    told = {name: getattr(setup, name) for name in _TOLD_OF_DEVICES}
+    if not any(k in gone for values in told.values() for k in values):
         return setup
-    return setup.model_copy(
-        update={
-            "supplies_ma": follows(setup.supplies_ma),
-            "measured_ma": follows(setup.measured_ma),
-            "cables": follows(setup.cables),
-        }
-    )
+    return setup.model_copy(update={name: follows(values) for name, values in told.items()})

@@ -52,7 +52,11 @@ def _touched(tree: BusTree, devices: frozenset[str]) -> frozenset[str]:
     """Every place whose budgets may feel that these devices came or went."""
     touched: set[str] = set()
     for identifier in devices:
-        touched.update(d.id for d in tree.path(identifier))
+        for on_the_way in tree.path(identifier):
+            touched.add(on_the_way.id)
+            socket = tree.sockets.get(on_the_way.id)
+            if socket is not None and socket.peer is not None:
+                touched.add(socket.peer)  # the other half of a USB 3 hub shares its supply
         controller = tree.controller_of(identifier)
         if controller is not None:
             touched.add(controller.id)

@@ -12,6 +12,7 @@ from wizard.report.blocks import Block, Item, Listing, Para, Part, Section, Tabl
 from wizard.report.bus_part import unreadable_items
 from wizard.report.case_part import unknown_answers
 from wizard.report.ledger_part import FIGURES
+from wizard.report.open_words import bracket_words
 from wizard.report.words import figure, limit_words, place_words, text_or
 
 MOST_FINDINGS = 5
@@ -77,12 +78,13 @@ def unknown_section(case: Case, look: Look, advice: Advice, texts: Texts) -> Sec
     for entry in look.ledger:
         if entry.state != "unknown" or entry.budget in FIGURES:
             continue
+        hangs = bracket_words(entry, texts)
         settles = text_or(texts, f"observation.{entry.settles}.name", entry.settles) if entry.settles else ""
         items.append(
             Item(
                 f"{text_or(texts, f'budget.{entry.budget}.title', entry.budget)}, "
                 f"{place_words(entry.where, tree, entry.budget)}: limit {limit_words(entry)}"
-                + (f"; would be settled by: {settles}" if settles else "")
+                + (f". {hangs}" if hangs else f"; would be settled by: {settles}" if settles else "")
             )
         )
     blocks: list[Block] = []

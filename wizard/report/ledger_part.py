@@ -7,6 +7,7 @@ from wizard.case.documents import Look
 from wizard.diagnosis.texts import Texts
 from wizard.report.blocks import Block, Item, Listing, Para, Part, Row, Section, Table, Tone
 from wizard.report.clean import shortened
+from wizard.report.open_words import beside_words, stands_out
 from wizard.report.words import (
     NOT_KNOWN,
     amount,
@@ -29,7 +30,7 @@ _STATE_TONES: dict[State, Tone] = {"over": "warning", "tight": "plain", "unknown
 
 
 def ledger_section(look: Look, texts: Texts) -> Section:
-    """All budgets in one table, then each overdrawn or tight one with its users and where its limit comes from."""
+    """All budgets in one table, then each that stands out with its users, and where the limits come from."""
     tree = BusTree(look.snapshot)
     entries = sorted(look.ledger, key=lambda e: (e.budget in FIGURES, WORST_FIRST.index(e.state)))
     if not entries:
@@ -39,7 +40,7 @@ def ledger_section(look: Look, texts: Texts) -> Section:
         Para(ledger_summary(look.ledger)),
         Table(("State", "What", "Where", "Used", "Limit", "Balance", "How it is known"), rows),
     ]
-    blocks.extend(_entry_part(entry, tree, texts) for entry in entries if entry.state in ("over", "tight"))
+    blocks.extend(_entry_part(entry, tree, texts) for entry in entries if stands_out(entry, texts))
     sources = dict.fromkeys(f"{text_or(texts, f'budget.{e.budget}.title', e.budget)}: {e.source}" for e in entries)
     blocks.append(Part("Where the limits come from", (Listing(tuple(Item(s, tone="quiet") for s in sources)),)))
     return Section("ledger", "What the bus can carry", tuple(blocks))
@@ -96,7 +97,7 @@ def _cells(entry: Entry, tree: BusTree, texts: Texts) -> tuple[str, ...]:
     use, limit = basis_words(entry.basis), basis_words(entry.limit_basis)
     known = use if use == limit else f"use {use}, limit {limit}"
     return (
-        _STATE_WORDS[entry.state],
+        f"{_STATE_WORDS[entry.state]}, see below" if entry.finding else _STATE_WORDS[entry.state],
         title,
         where,
         amount(entry.used, entry.unit),
@@ -140,8 +141,7 @@ def _entry_part(entry: Entry, tree: BusTree, texts: Texts) -> Part:
     if words:
         blocks.append(Para(words, tone="quiet"))
     blocks.append(Para(f"{amount(entry.used, entry.unit)} used, limit {limit_words(entry)}: {balance_words(entry)}."))
-    if entry.note:
-        blocks.append(Para(f"{entry.note}.", tone="quiet"))
+    blocks.extend(Para(sentence) for sentence in beside_words(entry, texts))
     users = tuple(Item(f"{user_words(who, tree)}: {_part_words(used, entry)}") for who, used in _by_user(entry))
     if users:
         blocks.append(Listing(users))

@@ -1,11 +1,30 @@
-"""What a verdict hangs on where a limit is known only between two ends: both verdicts, and what would settle it.
+"""What stands beside the figures of a ledger entry: what is wrong by itself, peaks, notes, and what a verdict hangs on
+where a limit is known only between two ends.
 
-Judges nothing: it says of an entry what the entry says, at either end of its bracket.
+Judges nothing: it says what the entry says, at either end of its bracket.
 """
 
 from wizard.budget.entry import Entry, State, state_of
 from wizard.diagnosis.texts import Texts
 from wizard.report.words import amount, text_or
+
+
+def beside_words(entry: Entry, texts: Texts) -> tuple[str, ...]:
+    """Sentences that belong to an entry beside its figures, the weightiest first. For window, terminal and report."""
+    told = [entry.finding, bracket_words(entry, texts), _peak_words(entry), entry.note]
+    return tuple(f"{sentence}." for sentence in told if sentence)
+
+
+def stands_out(entry: Entry, texts: Texts) -> bool:
+    """Whether an entry deserves words of its own: overdrawn, tight, wrong by itself, or hanging on an open limit."""
+    return entry.state in ("over", "tight") or bool(entry.finding) or bracket_words(entry, texts) is not None
+
+
+def _peak_words(entry: Entry) -> str | None:
+    if entry.peak is None or entry.peak == entry.used or "at start-up" in f"{entry.finding} {entry.note}":
+        return None
+    return f"For a moment at start-up it may be about {amount(entry.peak, entry.unit)} (typical)"
+
 
 _VERDICTS: dict[State, str] = {"over": "overdrawn", "tight": "tight", "room": "room"}
 

@@ -111,7 +111,7 @@ class Desk:
     def _limit(self, place: Place) -> float | None:
         half = place.fast or place.slow or place.id
         device = Device(id=half, parent=self._hub_of(half), speed="super" if place.fast else "high")
-        found = allowance(self.tree, device)
+        found = allowance(self.tree, device, self.setup)
         return None if found is None else found.value
 
     def _hub_of(self, half: str) -> str | None:

@@ -38,7 +38,7 @@ class Model:
 
     desk: Desk
     settings: Settings
-    hubs_move: bool
+    movers: frozenset[str]
     helper: str | None = None
     program: Program = field(default_factory=Program)
     shelves: list[Shelf] = field(default_factory=list)
@@ -124,7 +124,7 @@ class Model:
 
     def may_move(self, plug: Plug) -> bool:
         """Whether this program may put a plug elsewhere."""
-        return plug.movable and (self.hubs_move or not plug.is_hub or plug.id == self.helper)
+        return plug.movable and (plug.id in self.movers or plug.id == self.helper)
 
     def asks(self, plug: Plug, kind: ControllerKind) -> Asks:
         """What a plug asks below a controller of that kind."""
@@ -134,13 +134,13 @@ class Model:
         return self._asks[key]
 
 
-def build(desk: Desk, settings: Settings, hubs_move: bool, helper: str | None = None) -> Model:
+def build(desk: Desk, settings: Settings, movers: frozenset[str], helper: str | None = None) -> Model:
     """The program for a desk: choices, then every budget that adds up. Costs are set by whoever solves it.
 
-    Without `hubs_move` hubs stay where they are, which makes the program much smaller. A `helper` is a new plug
+    Only `movers` may leave their places, which makes the program smaller the fewer they are. A `helper` is a new plug
     that must leave its box.
     """
-    model = Model(desk, settings, hubs_move, helper)
+    model = Model(desk, settings, movers, helper)
     _choices(model)
     model.chosen()
     _supplies(model)
@@ -193,7 +193,7 @@ def _supplies(model: Model) -> None:
         limit = desk.setup.supplies_ma.get(hub.id)
         if limit is None and device.self_powered is False:
             best = FULL_LOAD_SUPER_MA if device.is_super else FULL_LOAD_MA
-            upstream = best if model.may_move(hub) else allowance(desk.tree, device)
+            upstream = best if model.may_move(hub) else allowance(desk.tree, device, desk.setup)
             limit = None if upstream is None else upstream.value - own_draw(device)
         if limit is not None:
             drawn = [
