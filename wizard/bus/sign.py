@@ -1,5 +1,7 @@
 """A sign: what a log or a watch reports about one place, with repeats folded into one value."""
 
+from collections.abc import Iterable
+
 from wizard.bus.document import Document
 
 
@@ -18,6 +20,16 @@ class Sign(Document):
     last: str | None = None
     lines: tuple[int, ...] = ()
     text: str = ""
+
+
+def told_by_both(some: Iterable[Sign], more: Iterable[Sign]) -> tuple[Sign, ...]:
+    """Signs of two sources, one for each kind and place: what both tell of is counted once, by the larger count."""
+    signs = {(sign.kind, sign.where): sign for sign in some}
+    for sign in more:
+        known = signs.get((sign.kind, sign.where))
+        if known is None or known.count < sign.count:
+            signs[sign.kind, sign.where] = sign
+    return tuple(signs.values())
 
 
 KINDS: frozenset[str] = frozenset(

@@ -70,8 +70,8 @@ class WatchSummary(Document):
 
     `seconds` is how long it ran; `events` the last ones in order, at most 10 000; `by_kind` counts all;
     `observations` are those of a case that the watch settles, by id; `signs` the troubles by kind and
-    place; `stands_out` is true if anything beyond plain coming and going was seen; `log` are the
-    kernel's own lines about USB, for a case; `notes` are sentences for people.
+    place; `stands_out` is true if anything beyond plain coming and going was seen; `notes` are sentences
+    for people.
     """
 
     schema_: Literal["portmend/watch/1"] = Field(default="portmend/watch/1", alias="schema")
@@ -84,5 +84,4 @@ class WatchSummary(Document):
     signs: tuple[Sign, ...] = ()
     stands_out: bool = False
     has_bus: bool = True
-    log: str | None = None
     notes: tuple[str, ...] = ()

@@ -37,7 +37,7 @@ class Case(Document):
 
     `observations` keeps unknown ids and values as they came. `asked` lists observations in the order the
     questions were answered, `settled` the contradictions that were asked about; `source` says whether the
-    snapshot is live, captured, described or a demo.
+    snapshot is live, captured, described or a demo; `watched` are signs seen while the bus was followed.
     """
 
     schema_: str = Field(default=SCHEMA, alias="schema")
@@ -55,6 +55,7 @@ class Case(Document):
     rechecks: tuple[Recheck, ...] = ()
     source: Literal["live", "captured", "described", "demo"] | None = None
     demo: str | None = None
+    watched: tuple[Sign, ...] = ()
     taken_at: str | None = None
 
     @field_validator("platform", mode="before")

@@ -8,7 +8,7 @@ from typing import NoReturn
 
 import wizard
 from wizard.bus.errors import BadInputError
-from wizard.terminal import advise, ask, check, compare, demo, fit, look, pace, paths, report, schema
+from wizard.terminal import advise, ask, check, compare, demo, fit, look, pace, paths, report, schema, watch
 from wizard.terminal.check import WindowChecks
 from wizard.terminal.faults import guarded
 from wizard.terminal.judging import DONE
@@ -38,6 +38,7 @@ def commands(window: WindowChecks) -> dict[str, Command]:
         "ask": Command(ask.HELP, ask.arguments, ask.run),
         "advise": Command(advise.HELP, advise.arguments, advise.run),
         "compare": Command(compare.HELP, compare.arguments, compare.run),
+        "watch": Command(watch.HELP, watch.arguments, watch.run),
         "pace": Command(pace.HELP, pace.arguments, pace.run),
         "report": Command(report.HELP, report.arguments, report.run),
         "fit": Command(fit.HELP, fit.arguments, fit.run),

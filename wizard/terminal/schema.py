@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from pydantic import BaseModel
 
 from wizard.bus.model import Snapshot
+from wizard.bus.watching import WatchSummary
 from wizard.case.documents import Advice, CompareDocument, FitDocument, Look
 from wizard.case.model import Case
 from wizard.terminal.judging import DONE
@@ -20,6 +21,7 @@ DOCUMENTS: Mapping[str, type[BaseModel]] = {
     "fit": FitDocument,
     "look": Look,
     "snapshot": Snapshot,
+    "watch": WatchSummary,
 }
 
 

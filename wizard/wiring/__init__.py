@@ -38,6 +38,7 @@ from wizard.wiring.looking import look_captured, look_demo, look_live, look_of, 
 from wizard.wiring.pacing import PACE_SECONDS, PaceMachine, pace, pace_devices
 from wizard.wiring.reports import REPORT_SECONDS, report_material, report_text, write_report
 from wizard.wiring.services import Services, lint, load_services
+from wizard.wiring.watching import watch, with_watch
 
 __all__ = [
     "MOST_TO_FIT",
@@ -88,6 +89,8 @@ __all__ = [
     "this_platform",
     "verdict",
     "verdict_words",
+    "watch",
     "with_arrangements",
+    "with_watch",
     "write_report",
 ]

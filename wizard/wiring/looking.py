@@ -7,7 +7,7 @@ from typing import Literal
 from wizard.budget.ledger import build_ledger
 from wizard.budget.setup import Setup
 from wizard.bus.model import Snapshot
-from wizard.bus.sign import Sign
+from wizard.bus.sign import Sign, told_by_both
 from wizard.case.documents import Look
 from wizard.case.model import Case
 from wizard.case.told import told_setup
@@ -59,7 +59,7 @@ def look_of(case: Case) -> Look:
     return Look(
         snapshot=snapshot,
         ledger=build_ledger(snapshot, told_setup(case)),
-        signs=read_signs(case.log, case.snapshot, _is_drive_case(case)),
+        signs=told_by_both(read_signs(case.log, case.snapshot, _is_drive_case(case)), case.watched),
     )
 
 
