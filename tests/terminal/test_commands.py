@@ -33,9 +33,22 @@ def test_help_lists_what_there_is_and_nothing_that_comes_later(call: Any, capsys
     code, _ = call("--help")
     shown = capsys.readouterr().out
     assert code == 0
-    for name in ("look", "watch", "ask", "advise", "compare", "report", "fit", "demo", "schema", "paths", "check"):
+    for name in (
+        "look",
+        "watch",
+        "pace",
+        "ask",
+        "advise",
+        "compare",
+        "report",
+        "fit",
+        "demo",
+        "schema",
+        "paths",
+        "check",
+    ):
         assert f"    {name}" in shown
-    for later in ("pace", "drive ", "capture  "):
+    for later in ("drive ", "capture  "):
         assert f"    {later}" not in shown
 
 
