@@ -151,3 +151,16 @@ def test_there_and_back_again_changes_nothing(seen: Snapshot, data: st.DataObjec
         one = data.draw(st.sampled_from(movable))
         bench = Bench.of(seen)
         assert bench.tried(Move(one, "3-1")).tried(Move("3-1", one)).ledger == bench.ledger
+
+
+def test_where_one_root_hub_stands_for_both_sides_slow_and_fast_devices_keep_their_speed() -> None:
+    """So some systems list them: one root hub, at SuperSpeed, with slower devices on it."""
+    both = snapshot(
+        controller(),
+        root(1, "super", ports=4),
+        *sockets("usb1", "1-", 4),
+        device("1-1", "full", 100, interrupt(16)),
+        device("1-2", "super", 400),
+    )
+    after = Bench.of(both).tried(Move("1-1", "1-3")).tried(Move("1-2", "1-4"))
+    assert {d.id: d.speed for d in after.snapshot.devices if not d.root} == {"1-3": "full", "1-4": "super"}

@@ -96,7 +96,7 @@ def _sides(tree: BusTree, socket: str) -> tuple[str | None, str | None]:
         raise BadInputError(socket, "there is no such socket", "Name a socket of this snapshot.")
     hub = tree.devices.get(known.hub)
     if hub is not None and hub.is_super:
-        return known.peer, known.id
+        return (known.id if known.peer is None and tree.serves_both_sides(hub) else known.peer), known.id
     return known.id, known.peer
 
 
@@ -124,7 +124,7 @@ def _added(tree: BusTree, change: Add) -> Iterable[Device]:
         return
     if fast is not None:
         yield _fit(change.device, fast)
-    if slow is not None:
+    if slow is not None and slow != fast:
         yield _fit(change.other_half, slow)
 
 

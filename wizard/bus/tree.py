@@ -54,6 +54,16 @@ class BusTree:
             sockets.setdefault(socket.hub, []).append(socket)
         return sockets
 
+    @cached_property
+    def _by_listed_name(self) -> dict[str, str]:
+        listed = [(device.listing, device.id) for device in self.snapshot.devices if device.listing is not None]
+        return {name: identifier for listing, identifier in reversed(listed) for name in listing.names()}
+
+    def place_of(self, where: str) -> str:
+        """The id of the device that a sign calls by the system's own name (an instance id, a location path); any
+        other place as it is."""
+        return where if where in self.devices else self._by_listed_name.get(where.casefold(), where)
+
     def children(self, parent: str) -> tuple[Device, ...]:
         """Devices straight below a hub, or root hubs of a controller, in natural order."""
         return tuple(sorted(self._children.get(parent, ()), key=lambda d: natural_key(d.id)))
@@ -89,6 +99,11 @@ class BusTree:
         """The controller a device hangs on, or None if the chain is broken."""
         root = self.root_of(device)
         return self.controllers.get(root.parent) if root is not None and root.parent is not None else None
+
+    def serves_both_sides(self, root: Device) -> bool:
+        """Whether a root hub listed at SuperSpeed stands for the USB 2 side of its controller, too: some systems list
+        one root hub for both, and a controller has none but these two sides (xHCI, from memory)."""
+        return root.root and root.is_super and root.parent is not None and len(self._children[root.parent]) == 1
 
     @cached_property
     def root_hubs(self) -> tuple[Device, ...]:

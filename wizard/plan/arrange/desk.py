@@ -151,6 +151,8 @@ def _places(tree: BusTree) -> Iterator[Place]:
         if hub.is_super and peer is not None:
             continue  # told by its USB 2 half
         slow, fast = (None, socket.id) if hub.is_super else (socket.id, peer.id if peer is not None else None)
+        if tree.serves_both_sides(hub):
+            slow = socket.id
         yield Place(
             id=socket.id,
             slow=slow,
@@ -165,7 +167,7 @@ def _places(tree: BusTree) -> Iterator[Place]:
 
 def _plugs(tree: BusTree, setup: Setup, places: dict[str, Place]) -> Iterator[Plug]:
     for place in places.values():
-        halves = [tree.devices[h] for h in (place.slow, place.fast) if h in tree.devices]
+        halves = [tree.devices[h] for h in dict.fromkeys((place.slow, place.fast)) if h in tree.devices]
         if not halves or tree.root_of(halves[0].id) is None:
             continue
         drawn = [parts_fed(tree, half, setup) for half in halves]
