@@ -2,6 +2,7 @@
 
 import io
 import os
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -52,7 +53,28 @@ def test_of_a_longer_log_the_end_is_kept_from_the_start_of_a_line(
     assert 999_000 <= len(kept) <= 1_000_000
     assert kept.splitlines(keepends=True) == lines[-kept.count(b"\n") :]
     assert len(said) == 1
-    assert "only its last 1 MB were read" in said[0]
+    assert "the case keeps only its last 1 MB" in said[0]
+
+
+def test_of_a_longer_log_the_whole_is_streamed_in_small_pieces(tmp_path: Path) -> None:
+    lines = [b"line %d\n" % n for n in range(500_000)]
+    (tmp_path / "log").write_bytes(b"".join(lines))
+    with logs.open_log(tmp_path / "log") as chunks:
+        pieces = list(chunks)
+    assert b"".join(pieces) == b"".join(lines)
+    assert max(map(len, pieces)) <= 1 << 20
+
+
+def test_a_stream_that_breaks_off_is_one_sentence(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    (tmp_path / "log").write_bytes(b"usb 1-4: reset")
+
+    def broken(_file: object) -> Iterator[bytes]:
+        yield b"usb"
+        raise OSError(5, os.strerror(5))
+
+    monkeypatch.setattr(logs, "_chunks", broken)
+    with pytest.raises(BadInputError, match="can't be read"), logs.open_log(tmp_path / "log") as chunks:
+        list(chunks)
 
 
 def test_a_log_that_fits_exactly_is_kept_whole(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

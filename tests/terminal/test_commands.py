@@ -125,10 +125,10 @@ def test_a_log_is_read_beside_the_look(call: Any, lonely_bus: Look, tmp_path: Pa
     (tmp_path / "log").write_bytes(b"[ 1.0] usb 1-1: reset high-speed USB device number 2 using xhci_hcd\n\xff\n")
     seen: dict[str, Any] = {}
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(wiring, "look_live", lambda **more: seen.update(more) or lonely_bus)
+        patch.setattr(wiring, "look_live", lambda log: seen.update(log=b"".join(log)) or lonely_bus)
         code, screen = call("look", "--log", tmp_path / "log")
     assert code == 0
-    assert seen["log"].splitlines()[1] == "\ufffd"
+    assert seen["log"].splitlines()[1] == b"\xff"
     assert "What the log says" in screen.text
 
 

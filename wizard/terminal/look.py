@@ -1,6 +1,7 @@
 """`portmend look`: what is on the bus, what it can carry, and what a log says of it."""
 
 from argparse import ArgumentParser, Namespace
+from contextlib import nullcontext
 from pathlib import Path
 
 from wizard import wiring
@@ -25,8 +26,8 @@ def arguments(parser: ArgumentParser) -> None:
 def run(args: Namespace, screen: Screen) -> int:
     """Look, print, and say by the exit code whether anything stands out."""
     said: list[str] = []
-    log = None if args.log is None else wiring.read_log(args.log, said.append)
-    seen = wiring.look_live(log=log) if args.root is None else wiring.look_captured(Path(args.root), log=log)
+    with nullcontext() if args.log is None else wiring.open_log(args.log) as log:
+        seen = wiring.look_live(log=log) if args.root is None else wiring.look_captured(Path(args.root), log=log)
     if not (seen.has_bus or seen.notes):
         said.append("No USB bus was found.")
     seen = seen.model_copy(update={"notes": (*seen.notes, *said)})
@@ -34,7 +35,7 @@ def run(args: Namespace, screen: Screen) -> int:
         screen.note("This document is not redacted: it holds serial numbers and names. Look before you pass it on.")
         screen.document(seen)
     else:
-        show(seen, log is not None, screen)
+        show(seen, args.log is not None, screen)
     if not seen.has_bus:
         screen.note("No USB bus was found here. Use --root for a captured one, or 'portmend demo'.")
         return NO_BUS

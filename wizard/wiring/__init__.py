@@ -4,6 +4,7 @@ Window and terminal call only this; a test passes its own parts. Nothing here sh
 anything or keeps state between calls. Each module below holds one stretch of the way.
 """
 
+from wizard.store.logs import open_log
 from wizard.wiring.advising import advise, arrangements, facts_of, with_arrangements
 from wizard.wiring.cases import (
     Source,
@@ -77,6 +78,7 @@ __all__ = [
     "look_of",
     "new_case",
     "open_case",
+    "open_log",
     "open_looks",
     "pace",
     "pace_devices",
