@@ -232,13 +232,16 @@ class Stage:
         yield "again-without-look"
 
 
+WALKS = (("a", Stage.states), ("b", Stage.tests), ("c", Stage.purchases))
+
+
 def main(folder: Path, word: str = "") -> None:
     """Take all the pictures."""
     folder.mkdir(parents=True, exist_ok=True)
     app = application(["portmend"])
     base = QFont(app.font())
     for mode in MODES:
-        for letter, walk in (("a", Stage.states), ("b", Stage.tests), ("c", Stage.purchases)):
+        for letter, walk in WALKS:
             stage = Stage(app, mode, base)
             _shoot(stage, walk, folder, f"{mode.name}-{letter}", word)
             stage.window.close()

@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Literal
 
 import pytest
+from PySide6.QtWidgets import QMainWindow
 
 from wizard.budget.entry import Entry, Part
 from wizard.bus.errors import BadInputError
@@ -288,3 +289,23 @@ def _step(name: str) -> Step:
 @pytest.fixture
 def engine() -> FakeEngine:
     return FakeEngine()
+
+
+@pytest.fixture
+def shown(qtbot):
+    """Shows a widget inside a window. One that is a window of its own would hand its least size to the platform, which
+    says that it cannot use it."""
+
+    kept = []
+
+    def show(widget, width: int = 900, height: int = 700):
+        window = QMainWindow()
+        kept.append(window)
+        qtbot.addWidget(window)
+        window.setMinimumSize(10, 10)
+        window.setCentralWidget(widget)
+        window.resize(width, height)
+        window.show()
+        return widget
+
+    return show

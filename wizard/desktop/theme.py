@@ -133,8 +133,9 @@ def main_action_style() -> str:
 def mixed(ground: QColor | str, other: QColor | str, share: float) -> QColor:
     """A colour between two: `share` 0 is the first, 1 the second."""
     one, two = QColor(ground), QColor(other)
-    parts = zip(one.getRgbF()[:3], two.getRgbF()[:3], strict=True)
-    return QColor.fromRgbF(*(a + (b - a) * share for a, b in parts))
+    pairs = ((one.redF(), two.redF()), (one.greenF(), two.greenF()), (one.blueF(), two.blueF()))
+    red, green, blue = (a + (b - a) * share for a, b in pairs)
+    return QColor.fromRgbF(red, green, blue)
 
 
 def em(widget: QWidget | None = None) -> float:

@@ -3,24 +3,23 @@
 from functools import partial
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QHBoxLayout, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QPushButton, QWidget
 
 from wizard.bus.tree import BusTree
 from wizard.case.documents import Advice, Look
-from wizard.desktop import theme
 from wizard.desktop.figures import without_figures
 from wizard.desktop.flow import Flow
 from wizard.desktop.page import Action, Page
 from wizard.desktop.session import Session
 from wizard.desktop.widgets.card import Card, Column, Rule
 from wizard.desktop.widgets.doubts import doubt_card
-from wizard.desktop.widgets.share import ShareBar
+from wizard.desktop.widgets.finding import finding_card
+from wizard.desktop.widgets.terms import Terms, glossary
 from wizard.desktop.widgets.text import Text, heading, quiet
-from wizard.diagnosis.advice import Evidence, Finding
-from wizard.diagnosis.rulebook import DECIBANS, UNKNOWN
+from wizard.diagnosis.advice import Finding
+from wizard.diagnosis.rulebook import UNKNOWN
 from wizard.report.advice_part import LEAST_SHARE, MOST_FINDINGS, cause_words, percent, reason_words, unknown_section
 from wizard.report.blocks import Listing
-from wizard.report.words import figure
 
 MOST_UNKNOWNS = 12
 """Unknown things named on the page: common practice (no source). The report names all."""
@@ -41,6 +40,8 @@ class FindingsPage(Page):
         self._shown: Advice | None = None
         self._column = Column()
         self.body.addWidget(self._column, 1)
+        self.terms = Terms(glossary(self._texts))
+        self.body.addWidget(self.terms)
 
     def show_session(self, session: Session, flow: Flow) -> None:
         """Show the findings; those that were shown already keep their place."""
@@ -73,6 +74,12 @@ class FindingsPage(Page):
         parts += [quiet(note) for note in advice.notes]
         self._column.fill(*parts)
         self._column.verticalScrollBar().setValue(0)
+        self.terms.explain(self._told(told, tree))
+
+    def _told(self, findings: list[Finding], tree: BusTree) -> list[str]:
+        """The words of the findings, to find those that need explaining."""
+        words = [self._texts.get(f"cause.{f.id}.words") or "" for f in findings]
+        return words + [reason_words(r, tree) for f in findings for r in (*f.for_, *f.against)]
 
     def _summary(self, session: Session, advice: Advice) -> str:
         answered = len(_known_answers(session))
@@ -93,42 +100,14 @@ class FindingsPage(Page):
         return said
 
     def _card(self, number: int, finding: Finding, tree: BusTree) -> Card:
-        card = Card()
-        name = Text(f"{number}. {cause_words(finding.id, self._texts)}", theme.HEADING, bold=True)
-        share = Text(f"{self._likely(finding.share)}, {percent(finding.share)}", bold=True)
-        share.setWordWrap(False)
-        row = QHBoxLayout()
-        row.addWidget(name, 1)
-        row.addWidget(share)
-        card.column.addLayout(row)
-        card.column.addWidget(ShareBar(finding.share))
-        words = self._texts.get(f"cause.{finding.id}.words")
-        if words:
-            card.column.addWidget(Text(words))
-        card.column.addLayout(self._reasons(self.tr("Speaks for it"), finding.for_, tree))
-        card.column.addLayout(self._reasons(self.tr("Speaks against it"), finding.against, tree))
-        return card
-
-    def _reasons(self, label: str, reasons: tuple[Evidence, ...], tree: BusTree) -> QVBoxLayout:
-        column = QVBoxLayout()
-        column.setSpacing(theme.px(0.15))
-        if not reasons:
-            column.addWidget(quiet(f"{label}: {self.tr('nothing seen or told so far')}"))
-            return column
-        column.addWidget(Text(label, bold=True))
-        for reason in reasons:
-            line = QHBoxLayout()
-            weight = Text(f"{self._strength(reason.weight)} ({figure(reason.weight)})")
-            weight.setWordWrap(False)
-            weight.setFixedWidth(theme.px(6.5))
-            line.addWidget(weight)
-            words = QVBoxLayout()
-            words.setSpacing(0)
-            words.addWidget(Text(reason_words(reason, tree)))
-            words.addWidget(quiet(f"{self.tr('Source')}: {reason.source}"))
-            line.addLayout(words, 1)
-            column.addLayout(line)
-        return column
+        return finding_card(
+            number,
+            cause_words(finding.id, self._texts),
+            self._texts.get(f"cause.{finding.id}.words") or "",
+            finding,
+            lambda reason: reason_words(reason, tree),
+            whole=number == 1,
+        )
 
     def _less_likely(self, rest: tuple[Finding, ...]) -> str:
         named = [f for f in rest if f.share >= 0.01]
@@ -137,20 +116,6 @@ class FindingsPage(Page):
             words = self.tr("%1 others, each below 1 %") if named else self.tr("%1 causes, each below 1 %")
             parts.append(words.replace("%1", str(len(rest) - len(named)), 1))
         return "; ".join(parts)
-
-    def _likely(self, share: float) -> str:
-        if share >= 0.8:
-            return self.tr("very likely")
-        if share >= 0.5:
-            return self.tr("likely")
-        return self.tr("possible") if share >= 0.15 else self.tr("not likely")
-
-    def _strength(self, weight: float) -> str:
-        if weight >= DECIBANS["decisive"]:
-            return self.tr("decisive")
-        if weight >= DECIBANS["strong"]:
-            return self.tr("strong")
-        return self.tr("fair") if weight >= DECIBANS["fair"] else self.tr("a hint")
 
     def _unknown(self, session: Session, flow: Flow) -> list[QWidget]:
         assert session.case is not None
@@ -178,8 +143,8 @@ class FindingsPage(Page):
         parts.append(
             quiet(
                 self.tr(
-                    "Numbers beside the reasons are decibans: 10 make a cause ten times as likely as before, "
-                    "3 about twice. The share is what all of them together leave each cause."
+                    "The wider a block on the beam, the heavier its reason: ten decibans make a cause ten times as "
+                    "likely as before, three about twice. The share is what all of them together leave each cause."
                 )
             )
         )

@@ -3,23 +3,25 @@
 from functools import partial
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QFormLayout, QHBoxLayout, QPushButton, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QPushButton, QWidget
 
 from wizard.case.documents import Look
 from wizard.case.model import StepMark
-from wizard.desktop import theme
 from wizard.desktop.flow import Flow
+from wizard.desktop.icons import icon
 from wizard.desktop.page import Action, Page
+from wizard.desktop.places import Aside
 from wizard.desktop.session import Session
 from wizard.desktop.widgets.arrangement import ArrangementCard
-from wizard.desktop.widgets.card import Card, Column
-from wizard.desktop.widgets.text import Text, quiet
+from wizard.desktop.widgets.card import Column
+from wizard.desktop.widgets.step import StepCard
+from wizard.desktop.widgets.terms import Terms, glossary
+from wizard.desktop.widgets.text import quiet
 from wizard.plan.arrange.options import Arrangements
 from wizard.plan.steps import Plan, Step
 from wizard.report.advice_part import cause_words
 from wizard.report.arrange_part import options_section
 from wizard.report.blocks import Para
-from wizard.report.words import figure
 
 
 class PlanPage(Page):
@@ -45,6 +47,10 @@ class PlanPage(Page):
         self._to_check = False
         self._column.keep_on_top(self.arrangement)
         self.body.addWidget(self._column, 1)
+        self._read: set[str] = set()
+        self.body.addLayout(self._more_row())
+        self.terms = Terms(glossary(self._texts))
+        self.body.addWidget(self.terms)
 
     def show_session(self, session: Session, flow: Flow) -> None:
         """Show the best arrangement, the plan and its marks."""
@@ -65,6 +71,9 @@ class PlanPage(Page):
         self._to_check = session.to_check
         next_step = None if session.to_check else flow.next_step(session)
         marks = session.case.marks
+        for button in self._beside.values():
+            button.setEnabled(session.has_bus)
+        self.terms.explain([words for s in steps for words in (s.do, s.why, s.check)])
         self._column.fill_in_slices(
             [
                 partial(self._card, number, step, marks.get(step.id), step is next_step)
@@ -104,114 +113,30 @@ class PlanPage(Page):
         elif found.unfinished:
             self.arrangement.show_blocks((Para(self._texts["arrange.unfinished"]),))
 
-    def _card(self, number: int, step: Step, mark: StepMark | None, is_next: bool) -> Card:
-        card = Card()
-        card.setAccessibleName(self.tr("Step %1").replace("%1", str(number)))
-        against = "; ".join(cause_words(c, self._texts) for c in step.cures)
-        head = self.tr("Step %1").replace("%1", str(number))
-        if is_next:
-            head += self.tr(": this one next")
-        elif mark is not None:
-            head += f": {self._mark_words(mark)}"
-        card.column.addWidget(Text(head, theme.HEADING, bold=True))
-        card.column.addWidget(quiet(self.tr("Against: %1").replace("%1", against)))
-        if step.cautions:
-            warning = Card(warning=True)
-            warning.column.addWidget(Text(self.tr("Careful, before you begin"), bold=True))
-            for caution in step.cautions:
-                warning.column.addWidget(Text(caution.text))
-            card.column.addWidget(warning)
-        card.column.addWidget(Text(step.do, theme.HEADING))
-        card.column.addLayout(self._facts(step))
-        card.column.addLayout(self._marks(step, mark))
-        if mark == "helped" and self._to_check:
-            card.column.addLayout(self._check_row())
+    def _card(self, number: int, step: Step, mark: StepMark | None, is_next: bool) -> StepCard:
+        against = "; ".join(cause_words(c, self._texts) for c in step.cures) or self.tr("no cause in particular")
+        card = StepCard(number, step, mark, against, is_next, step.id in self._read, self._to_check)
+        card.marked.connect(lambda value: self.marked.emit(step.id, value))
+        card.read.connect(lambda: self._read.add(step.id))
+        card.check_wanted.connect(self.go_on)
         return card
 
-    def _facts(self, step: Step) -> QFormLayout:
-        form = QFormLayout()
-        form.setRowWrapPolicy(QFormLayout.RowWrapPolicy.DontWrapRows)
-        form.setHorizontalSpacing(theme.px(0.8))
-        form.setVerticalSpacing(theme.px(0.2))
-        rows = (
-            (self.tr("Why"), step.why),
-            (self.tr("It worked if"), step.check),
-            (self.tr("To undo it"), step.undo),
-            (self.tr("Takes"), self._cost(step)),
-            (self.tr("Touches"), ", ".join(self._touch_words(t) for t in step.touches) or self.tr("nothing")),
-        )
-        for label, words in rows:
-            name = quiet(label)
-            name.setWordWrap(False)
-            form.addRow(name, Text(words))
-        return form
-
-    def _cost(self, step: Step) -> str:
-        spend = {
-            "none": self.tr("costs nothing"),
-            "low": self.tr("costs little"),
-            "medium": self.tr("costs something"),
-            "high": self.tr("costs a good deal"),
-        }[step.spend]
-        risk = {
-            "none": self.tr("no risk"),
-            "low": self.tr("little risk"),
-            "data": self.tr("data may be lost: heed the cautions"),
-            "injury": self.tr("someone may be hurt: heed the cautions"),
-        }[step.risk]
-        parts = [self.tr("about %1 minutes").replace("%1", figure(step.effort_min, 0)), spend, risk]
-        if step.opens_case:
-            parts.append(self.tr("the computer’s case must be opened"))
-        return ", ".join(parts)
-
-    def _touch_words(self, touch: str) -> str:
-        known = {
-            "cable": self.tr("a cable"),
-            "restart": self.tr("everything that runs (a restart)"),
-            "case": self.tr("the inside of the case"),
-            "mains": self.tr("the mains supply"),
-            "drive": self.tr("a drive"),
-            "motor": self.tr("a motor or heater"),
-            "firmware": self.tr("firmware"),
-            "board_setup": self.tr("the board’s set-up"),
-            "settings": self.tr("settings"),
-            "driver": self.tr("a driver"),
-        }
-        return known.get(touch, touch.replace("_", " "))
-
-    def _mark_words(self, mark: StepMark) -> str:
-        return {
-            "done": self.tr("done"),
-            "helped": self.tr("done, and it helped"),
-            "did_not_help": self.tr("done, and it did not help"),
-            "skipped": self.tr("left out"),
-        }[mark]
-
-    def _marks(self, step: Step, mark: StepMark | None) -> QHBoxLayout:
-        names: dict[StepMark, str] = {
-            "done": self.tr("Done"),
-            "helped": self.tr("It helped"),
-            "did_not_help": self.tr("It did not help"),
-            "skipped": self.tr("Leave it out"),
-        }
+    def _more_row(self) -> QHBoxLayout:
+        """What can be looked into beside the plan."""
         row = QHBoxLayout()
+        row.addWidget(quiet(self.tr("Beside the plan:")))
         row.addStretch(1)
-        for value, name in names.items():
-            button = QPushButton(name)
-            button.setCheckable(True)
-            button.setChecked(value == mark)
+        self._beside: dict[Aside, QPushButton] = {}
+        names: tuple[tuple[Aside, str], ...] = (
+            ("fit", self.tr("Does one more fit?")),
+            ("labels", self.tr("Labels for the sockets")),
+        )
+        for aside, name in names:
+            button = QPushButton(icon(aside), name)
             button.setAutoDefault(False)
-            button.clicked.connect(lambda on=False, value=value: self.marked.emit(step.id, value if on else None))
+            button.clicked.connect(lambda _on=False, aside=aside: self.aside_wanted.emit(aside))
             row.addWidget(button)
-        return row
-
-    def _check_row(self) -> QHBoxLayout:
-        row = QHBoxLayout()
-        row.addWidget(Text(self.tr("Now check again: only then is it known that the trouble is gone.")), 1)
-        button = QPushButton(self.tr("Check again"))
-        button.setAutoDefault(False)
-        button.clicked.connect(self.go_on)
-        row.addWidget(button)
+            self._beside[aside] = button
         return row
 
     def primary(self, session: Session, flow: Flow) -> Action:

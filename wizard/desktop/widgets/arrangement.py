@@ -6,7 +6,7 @@ from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtWidgets import QHBoxLayout, QPushButton, QSizePolicy, QVBoxLayout, QWidget
 
 from wizard.desktop import theme
-from wizard.desktop.widgets.card import Card, Rule, clear
+from wizard.desktop.widgets.card import Card, Caution, Rule, clear
 from wizard.desktop.widgets.share import Progress
 from wizard.desktop.widgets.text import Text, quiet
 from wizard.report.blocks import Block, Listing, Para, Part, Table
@@ -110,11 +110,7 @@ def _parts(block: Block) -> list[QWidget]:
 
 def _warning(paras: Sequence[Para]) -> Card:
     """All cautions of a part in one sheet, under one label, before anything is to be done."""
-    card = Card(warning=True)
-    card.column.addWidget(Text(paras[0].label, bold=True))
-    for para in paras:
-        card.column.addWidget(Text(para.text))
-    return card
+    return Caution(paras[0].label, [para.text for para in paras])
 
 
 def _plain(block: Para | Listing | Table | Part) -> list[QWidget]:

@@ -4,9 +4,11 @@ from collections.abc import Callable, Iterable, Iterator
 
 from PySide6.QtCore import QElapsedTimer, QRectF, QSize, Qt, QTimer
 from PySide6.QtGui import QColor, QPainter, QPaintEvent, QPalette, QPen
-from PySide6.QtWidgets import QFrame, QLayout, QScrollArea, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QLayout, QScrollArea, QVBoxLayout, QWidget
 
 from wizard.desktop import theme
+from wizard.desktop.icons import Icon
+from wizard.desktop.widgets.text import Text
 
 WIDEST = 62.0
 """Width of a column in lines of text: about 110 letters (common practice, no source)."""
@@ -52,6 +54,24 @@ class Card(QFrame):
             painter.setPen(Qt.PenStyle.NoPen)
             painter.setBrush(QColor(colours.tight))
             painter.drawRect(QRectF(1, 4, theme.px(0.3), self.height() - 8))
+
+
+class Caution(Card):
+    """A warning that stands before an action: the sign of ISO 7010 W001 in our own hand, a title, its sentences."""
+
+    def __init__(self, title: str, sentences: Iterable[str]) -> None:
+        super().__init__(warning=True)
+        self.setAccessibleName(title)
+        head = QHBoxLayout()
+        head.setSpacing(theme.px(0.5))
+        head.addWidget(Icon("caution", "tight", 1.7), 0, Qt.AlignmentFlag.AlignTop)
+        words = QVBoxLayout()
+        words.setSpacing(theme.px(theme.TIGHT_GAP))
+        words.addWidget(Text(title, bold=True))
+        for sentence in sentences:
+            words.addWidget(Text(sentence))
+        head.addLayout(words, 1)
+        self.column.addLayout(head)
 
 
 class _Inside(QWidget):
