@@ -11,8 +11,8 @@ from wizard.diagnosis.facts import Facts, gather_facts
 from wizard.diagnosis.questions import next_question
 from wizard.diagnosis.ranking import both_at_work, rank
 from wizard.diagnosis.rulebook import UNKNOWN
+from wizard.plan.arrange.clock import Clock
 from wizard.plan.arrange.options import Arrangements, arrange
-from wizard.plan.arrange.search import Clock
 from wizard.plan.compare import named
 from wizard.plan.planning import first_step, make_plan
 from wizard.plan.tried import results_of_marks

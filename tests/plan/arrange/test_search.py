@@ -1,81 +1,23 @@
 """The best arrangement against trying them all, and what it promises on desks of our own."""
 
-from collections.abc import Iterator, Mapping
 from typing import Any
 
 import pytest
 from builders import controller, device, hub, interrupt, iso, root, snapshot
 from hypothesis import given, settings
-from hypothesis import strategies as st
+from small_desks import FOREVER, best_cost, cost, fast_desks, nested_desks, small_desks, sound
 
-from wizard.budget.ledger import build_ledger
-from wizard.budget.periodic import TIME_BUDGETS
 from wizard.budget.setup import Setup
 from wizard.bus.model import Snapshot, Socket
+from wizard.plan.arrange.clock import Clock
 from wizard.plan.arrange.desk import Desk, survey
-from wizard.plan.arrange.layout import Layout
-from wizard.plan.arrange.search import HELD, Blocked, Clock, Found, search
-
-FOREVER = Clock(lambda: 60.0)
+from wizard.plan.arrange.pursuit import Blocked, Found
+from wizard.plan.arrange.search import search
 
 
-def sound(desk: Desk, arrangement: Mapping[str, str]) -> bool:
-    """Whether the budget engine finds nothing overdrawn."""
-    layout = Layout(desk, arrangement)
-    held = {*HELD, TIME_BUDGETS["greatest"]}
-    return not [e for e in build_ledger(layout.snapshot, layout.setup) if e.state == "over" and e.budget in held]
-
-
-def every_arrangement(desk: Desk) -> Iterator[dict[str, str]]:
-    plugs = list(desk.plugs.values())
-
-    def place(number: int, so_far: dict[str, str]) -> Iterator[dict[str, str]]:
-        if number == len(plugs):
-            yield dict(so_far)
-            return
-        plug = plugs[number]
-        spots = desk.places.values() if plug.movable else [desk.places[plug.at]]
-        for spot in spots:
-            if spot.id not in so_far.values() and desk.allows(plug, spot):
-                yield from place(number + 1, {**so_far, plug.id: spot.id})
-
-    yield from place(0, {})
-
-
-def cost(desk: Desk, arrangement: Mapping[str, str]) -> tuple[int, int]:
-    """Plugs moved, and how many of them the system will forget."""
-    moved = [p for p in desk.plugs.values() if arrangement[p.id] != p.at]
-    return len(moved), sum(1 for p in moved if not p.numbered)
-
-
-@st.composite
-def small_desks(draw: st.DrawFn) -> tuple[Snapshot, Setup]:
-    parts: list[Any] = []
-    supplies: dict[str, float] = {}
-    for number in range(1, draw(st.integers(1, 2)) + 1):
-        name = f"0000:0{number}:00.0"
-        parts += [controller(name), root(number, parent=name, ports=2)]
-        parts += [Socket(id=f"{number}-{i}", hub=f"usb{number}", group="feed") for i in (1, 2)]
-    fed = draw(st.booleans())
-    strip = hub("1-1", translator=draw(st.sampled_from(["single", "multi"])), ports=3, self_powered=fed)
-    parts += [strip, *(Socket(id=f"1-1.{i}", hub="1-1") for i in (1, 2, 3))]
-    if fed:
-        supplies["1-1"] = draw(st.sampled_from([500.0, 1000.0]))
-    shapes = ((iso(1023),), (iso(400),), (interrupt(64, 1000), interrupt(64, 1000, 0x02)), ())
-    for port in range(1, draw(st.integers(1, 3)) + 1):
-        shape = draw(st.sampled_from(shapes))
-        serial = draw(st.sampled_from([None, "S"]))
-        parts.append(device(f"1-1.{port}", "full", draw(st.sampled_from([50, 100, 400])), *shape, serial=serial))
-    if draw(st.booleans()):
-        parts.append(device("1-2", "high", 100, iso(1024, 125, transactions=draw(st.integers(1, 3)))))
-    return snapshot(*parts), Setup(supplies_ma=supplies, group_ma=draw(st.sampled_from([{}, {"feed": 450.0}])))
-
-
-@settings(max_examples=60)
-@given(small_desks())
-def test_agrees_with_trying_every_arrangement(made: tuple[Snapshot, Setup]) -> None:
+def agrees(made: tuple[Snapshot, Setup]) -> None:
     desk = survey(*made)
-    best = min((cost(desk, a) for a in every_arrangement(desk) if sound(desk, a)), default=None)
+    best = best_cost(desk)
     found = search(desk, "greatest", FOREVER)
     if best is None:
         assert isinstance(found, Blocked)
@@ -85,6 +27,24 @@ def test_agrees_with_trying_every_arrangement(made: tuple[Snapshot, Setup]) -> N
     assert found.proven
     assert sound(desk, found.arrangement)
     assert cost(desk, found.arrangement) == best
+
+
+@settings(max_examples=60)
+@given(small_desks())
+def test_agrees_with_trying_every_arrangement(made: tuple[Snapshot, Setup]) -> None:
+    agrees(made)
+
+
+@settings(max_examples=40, deadline=None)
+@given(nested_desks())
+def test_agrees_where_hubs_may_go_onto_hubs(made: tuple[Snapshot, Setup]) -> None:
+    agrees(made)
+
+
+@settings(max_examples=40, deadline=None)
+@given(fast_desks())
+def test_agrees_where_sockets_and_hubs_have_two_halves(made: tuple[Snapshot, Setup]) -> None:
+    agrees(made)
 
 
 def desk(*parts: Any, told: Setup | None = None, ports: int = 4) -> Desk:

@@ -4,11 +4,11 @@ finds overdrawn."""
 from collections.abc import Iterable, Mapping, Sequence
 
 from wizard.budget.entry import Entry
-from wizard.budget.periodic import TIME_BUDGETS, loads_at
-from wizard.budget.schedule import Load, schedule
-from wizard.bus.tree import BusTree, natural_key
+from wizard.budget.periodic import TIME_BUDGETS
+from wizard.bus.tree import natural_key
 from wizard.plan.arrange.desk import Desk, Plug
 from wizard.plan.arrange.layout import Layout, as_it_is
+from wizard.plan.arrange.meeting import fewest_meeting, meeting_at, owner_of
 from wizard.plan.arrange.model import Model, Sum, loading
 
 
@@ -38,34 +38,12 @@ def forbid(model: Model, entry: Entry, layout: Layout, arrangement: Mapping[str,
     """Forbid what overdraws an entry: the plugs that meet there, wherever else they might; or, where that is not
     a plain sum, exactly this way of plugging them."""
     desk = model.desk
-    plugs = _meeting(model, entry, layout)
+    plugs = [desk.plugs[p] for p in fewest_meeting(meeting_at(desk, model.settings, entry, layout))]
     sums = _presence(model, entry, plugs, layout)
     if sums is None:
         sums = [_just_so(model, plug, arrangement) for plug in _with_hubs(desk, plugs, arrangement)]
     name = f"{entry.budget}@{layout.was(entry.where)}"
     model.program.row([term for one in sums for term in one], high=float(len(sums) - 1), name=name)
-
-
-def _owner(desk: Desk, layout: Layout, device: str) -> str | None:
-    """The plug of a device of the new layout."""
-    return desk.plug_of.get(layout.old_id.get(device, device))
-
-
-def _meeting(model: Model, entry: Entry, layout: Layout) -> list[Plug]:
-    """The plugs behind an entry; of bus time the fewest that still overdraw it."""
-    desk = model.desk
-    found = {_owner(desk, layout, part.who) for part in entry.parts}
-    needed = sorted((p for p in found if p is not None), key=natural_key)
-    if entry.budget in TIME_BUDGETS.values() and entry.limit is not None:
-        by_plug: dict[str | None, list[Load]] = {}
-        for load in loads_at(BusTree(layout.snapshot), entry.where, model.settings):
-            by_plug.setdefault(_owner(desk, layout, load.who), []).append(load)
-        weights = {p: sum(sum(load.pieces) / load.period for load in by_plug.get(p, ())) for p in needed}
-        for plug in sorted(needed, key=lambda p: (weights[p], natural_key(p))):
-            without = [p for p in needed if p != plug]
-            if schedule([x for p in without for x in by_plug.get(p, ())]).worst_ns / 1000 > entry.limit:
-                needed = without
-    return [desk.plugs[p] for p in needed]
 
 
 def _presence(model: Model, entry: Entry, plugs: list[Plug], layout: Layout) -> list[Sum] | None:
@@ -75,7 +53,7 @@ def _presence(model: Model, entry: Entry, plugs: list[Plug], layout: Layout) -> 
     base, slash, translator = entry.where.partition("/")
     if base.startswith("usb"):
         return None if slash else [loading(model, p, base) for p in plugs]
-    hub = _owner(model.desk, layout, base)
+    hub = owner_of(model.desk, layout, base)
     if hub is None or translator != "tt":
         return None
     sums = [model.on(p, model.desk.plugs[hub].halves[0]) for p in plugs]

@@ -96,8 +96,8 @@ class Desk:
             return True
         if not place.open or (place.fast is None if plug.needs_fast else place.slow is None):
             return False
-        if plug.is_hub and not place.on_root:
-            return False  # a hub behind a hub only adds depth; it may stay where it is
+        if place.hub in plug.halves:
+            return False
         reach = self.setup.reach.get(plug.id)
         if reach is not None and place.where not in reach:
             return False

@@ -49,5 +49,5 @@ def _time(device: Device, settings: Settings, kind: ControllerKind) -> tuple[flo
             continue
         frames = period_frames(endpoint, speed, kind)
         own += service_ns(speed, endpoint) / 1000 / frames
-        split += sum(split_pieces(endpoint)) / 1000 / (8 * frames)
+        split += sum(split_pieces(endpoint, kind)) / 1000 / (8 * frames)
     return own, split

@@ -5,9 +5,17 @@ later, by the budget engine's own reckoning. What two hubs in series do together
 """
 
 from dataclasses import dataclass, field
+from functools import cached_property
 
 from wizard.budget.endpoints import endpoint_limit, slot_limit
-from wizard.budget.limits import FRAME_US, FULL_LOAD_MA, FULL_LOAD_SUPER_MA, MICROFRAME_US, TRANSLATOR_US
+from wizard.budget.limits import (
+    FRAME_US,
+    FULL_LOAD_MA,
+    FULL_LOAD_SUPER_MA,
+    HUBS_IN_SERIES,
+    MICROFRAME_US,
+    TRANSLATOR_US,
+)
 from wizard.budget.periodic import Settings, has_microframes
 from wizard.budget.power import allowance, own_draw
 from wizard.bus.model import ControllerKind, Device
@@ -45,7 +53,7 @@ class Model:
     stay: dict[str, int] = field(default_factory=dict)
     put: dict[tuple[str, int], int] = field(default_factory=dict)
     _on: dict[tuple[str, str], Sum] = field(default_factory=dict)
-    _under: dict[tuple[str, str], Sum] = field(default_factory=dict)
+    _under: dict[tuple[str, str], int] = field(default_factory=dict)
     _both: dict[tuple[str, str, str], int] = field(default_factory=dict)
     _asks: dict[tuple[str, ControllerKind], Asks] = field(default_factory=dict)
 
@@ -67,7 +75,7 @@ class Model:
         """One if a plug hangs somewhere below a root hub."""
         found = self.on(plug, root)
         for hub in self.hubs:
-            placed = self.on(plug, hub.id)
+            placed = self.on(plug, hub.id) if hub.id != plug.id else []
             if placed:
                 found.extend(self._and(plug, hub, placed, root))
         return found
@@ -87,14 +95,35 @@ class Model:
 
     def under(self, hub: Plug, root: str) -> Sum:
         """One if a hub hangs below a root hub."""
-        key = (hub.id, root)
-        if key not in self._under:
-            found = self.on(hub, root)
-            above = self.desk.hub_plug(self.desk.places[hub.at])
-            if above is not None:
-                found.extend(self._and(hub, self.desk.plugs[above], [(self.stay[hub.id], 1.0)], root))
-            self._under[key] = found
-        return self._under[key]
+        if not self._can_change_root(hub):
+            return [(self.stay[hub.id], 1.0)] if self._root_now(hub) == root else []
+        return [(self._under[hub.id, root], 1.0)]
+
+    def trees(self) -> None:
+        """Called once all choices are known: which hub hangs below which root hub, and no ring of hubs."""
+        moving = [hub for hub in self.hubs if self._can_change_root(hub)]
+        for hub in moving:
+            for root in self.roots:
+                self._under[hub.id, root.id] = self.program.variable(whole=False)
+        for hub in moving:
+            for root in self.roots:
+                below = self.inside(hub, root.id)
+                self.program.row([(self._under[hub.id, root.id], 1.0), *((v, -f) for v, f in below)], 0.0, 0.0)
+        if moving:
+            self._levels()
+
+    def _levels(self) -> None:
+        """A hub on a hub is one level further down, and there are as many levels as hubs may hang in series."""
+        level = {hub.id: self.program.variable(whole=False) for hub in self.hubs}
+        step = 1 / (HUBS_IN_SERIES.value - 1)
+        for hub in self.hubs:
+            for above in self.hubs:
+                placed = self.on(hub, above.id) if above.id != hub.id else []
+                if placed:
+                    deeper = [(level[hub.id], 1.0), (level[above.id], -1.0)]
+                    # Without effect unless the hub is placed there: then it asks for no more than -1.
+                    terms = [*deeper, *((v, -f * (1 + step)) for v, f in placed)]
+                    self.program.row(terms, low=-1.0, name=f"hub_depth@{hub.id}")
 
     def _can_change_root(self, hub: Plug) -> bool:
         return any(self.may_move(self.desk.plugs[h]) for h in self._chain(hub))
@@ -111,12 +140,12 @@ class Model:
             at = self.desk.hub_plug(self.desk.places[self.desk.plugs[at].at])
         return chain
 
-    @property
+    @cached_property
     def hubs(self) -> list[Plug]:
         """External hubs in natural order."""
         return sorted((p for p in self.desk.plugs.values() if p.is_hub), key=lambda p: natural_key(p.id))
 
-    @property
+    @cached_property
     def roots(self) -> list[Device]:
         """Root hubs that places belong to."""
         hubs = {place.hub for place in self.desk.places.values() if place.on_root}
@@ -143,6 +172,7 @@ def build(desk: Desk, settings: Settings, movers: frozenset[str], helper: str | 
     model = Model(desk, settings, movers, helper)
     _choices(model)
     model.chosen()
+    model.trees()
     _supplies(model)
     _groups(model)
     _controllers(model)

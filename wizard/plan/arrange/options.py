@@ -13,10 +13,13 @@ from wizard.budget.periodic import TIME_BUDGETS, Settings
 from wizard.budget.setup import Setup
 from wizard.bus.document import Document
 from wizard.bus.model import Snapshot
+from wizard.plan.arrange.clock import Clock
 from wizard.plan.arrange.desk import Desk, survey
+from wizard.plan.arrange.held import HELD
 from wizard.plan.arrange.moves import PlugMove, in_order
 from wizard.plan.arrange.purchases import Helper, HelperKind, helper_plug, specification, with_helper
-from wizard.plan.arrange.search import HELD, Blocked, Clock, Found, OutOfTime, search
+from wizard.plan.arrange.pursuit import Blocked, Found, OutOfTime
+from wizard.plan.arrange.search import search
 
 MANY_MOVES = 4
 """From so many moves on something bought is worth a look: common practice (no source)."""
