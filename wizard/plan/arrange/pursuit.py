@@ -153,7 +153,7 @@ class Pursuit:
         for row in list(self.model.program.rows):
             if row.name in self.summed and 0 < row.high < inf and row.terms:
                 self.model.program.row([*row.terms, (room, row.high)], high=row.high)
-        return {room: -1.0} | {v: NEAR for v in self._hubs_on_hubs()}
+        return {room: -1.0} | dict.fromkeys(self._hubs_on_hubs(), NEAR)
 
     def _hubs_on_hubs(self) -> Iterator[int]:
         """Among equals a hub goes straight into the PC."""
