@@ -12,6 +12,7 @@ from pydantic import Field, field_validator, model_validator
 
 from wizard.bus.document import Document
 from wizard.bus.formats import InterfaceFormats
+from wizard.bus.listing import Listing
 
 Speed = Literal["low", "full", "high", "super", "super_plus"]
 TransferType = Literal["control", "isochronous", "bulk", "interrupt"]
@@ -151,6 +152,7 @@ class Device(Document):
     product: str | None = None
     serial: str | None = None
     power_saving: PowerSaving | None = None
+    listing: Listing | None = None
     typical: Typical | None = None
     unreadable: tuple[Unreadable, ...] = ()
 
@@ -172,7 +174,11 @@ class Device(Document):
         of a configuration at all."""
         if any(u.where == f"{self.id}/descriptors" for u in self.unreadable):
             return True
-        return not self.root and self.hub is None and not self.interfaces and self.configuration is None
+        # An interface has a setting 0 at least (USB 2.0 §9.6.5); one without any is known by name only.
+        return not self.root and (
+            (self.hub is None and not self.interfaces and self.configuration is None)
+            or any(not i.alternates for i in self.interfaces)
+        )
 
     @property
     def is_super(self) -> bool:

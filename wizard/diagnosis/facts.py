@@ -156,8 +156,9 @@ def _places(tree: BusTree, subject: tuple[str, ...]) -> frozenset[str] | None:
 
 def _sign_concerns(sign: Sign, tree: BusTree, places: frozenset[str]) -> bool:
     """A sign is left out only if it names another known device or socket for certain."""
-    if sign.where in places:
+    where = tree.place_of(sign.where)
+    if where in places:
         return True
-    below = any(sign.where.startswith(f"{p}.") or sign.where.startswith(f"{p}-") for p in places if "-" in p)
-    elsewhere = sign.where in tree.devices or sign.where in tree.sockets or sign.where in tree.controllers
+    below = any(where.startswith((f"{p}.", f"{p}-")) for p in places if "-" in p)
+    elsewhere = where in tree.devices or where in tree.sockets or where in tree.controllers
     return below or not elsewhere

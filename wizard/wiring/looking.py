@@ -1,17 +1,20 @@
 """From an observer to a look: snapshot, ledger, signs. Judges nothing."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import Literal
 
 from wizard.budget.ledger import build_ledger
 from wizard.budget.setup import Setup
+from wizard.bus.errors import BadInputError
 from wizard.bus.model import Snapshot
 from wizard.bus.sign import Sign, told_by_both
 from wizard.case.documents import Look
 from wizard.case.model import Case
 from wizard.case.told import told_setup
 from wizard.observe import captured, kernel_log, live
+from wizard.observe.exports.decoding import encoding_of, text_of
+from wizard.observe.exports.reading import peek, read_export
 from wizard.observe.seen import Seen, Watcher
 from wizard.store.demos import Demo
 from wizard.store.logs import read_log as read_log_bytes
@@ -19,38 +22,77 @@ from wizard.store.logs import read_log as read_log_bytes
 DRIVE_SYMPTOM = "drive_missing"
 
 
-def read_signs(log: str | None, snapshot: Snapshot | None = None, drive_case: bool = False) -> tuple[Sign, ...]:
-    """Signs in the text of a log; none for no log."""
-    return kernel_log.read_signs(kernel_log.as_chunks(log), snapshot, drive_case) if log else ()
+Log = str | Iterable[bytes]
+"""A log: its text as a case holds it, or bytes as they come from a file."""
+
+OTHER_SYSTEM = "The log is from {system} and lists no devices: those shown here are of this computer, which is another."
+FROM_FILE = "The devices shown are those of the exported file ({system}), not of this computer."
+_SYSTEM_WORDS = {"windows": "Windows", "macos": "macOS"}
 
 
-def _look(seen: Seen, setup: Setup, log: str | None) -> Look:
-    return Look(
-        snapshot=seen.snapshot,
-        ledger=build_ledger(seen.snapshot, setup),
+def read_signs(log: Log | None, snapshot: Snapshot | None = None, drive_case: bool = False) -> tuple[Sign, ...]:
+    """Signs in a log or an exported file; none for no log. An export that is broken is read as the text it is."""
+    if not log:
+        return ()
+    sort, chunks = peek(_chunks(log))
+    if sort is not None and isinstance(log, str):
+        try:
+            return read_export(chunks, sort).signs
+        except BadInputError:
+            chunks = iter(_chunks(log))
+    return kernel_log.read_signs(chunks, snapshot, drive_case)
+
+
+def _chunks(log: Log) -> Iterable[bytes]:
+    return kernel_log.as_chunks(log) if isinstance(log, str) else log
+
+
+def _look(seen: Seen, setup: Setup, signs: tuple[Sign, ...]) -> Look:
+    return Look(snapshot=seen.snapshot, ledger=build_ledger(seen.snapshot, setup), signs=signs, notes=seen.notes)
+
+
+def _look_with_log(observe: Callable[[], Seen], setup: Setup, log: Log | None, replace: bool) -> Look:
+    """A look, with what a log says. A file that lists devices itself takes the place of this computer's bus if
+    `replace` is true. Raises BadInputError if an exported file is broken."""
+    if not log:
+        return _look(observe(), setup, ())
+    sort, chunks = peek(_chunks(log))
+    if sort is None:
+        seen = observe()
         # No case says yet what it is about: lines about drives count unless the log itself says they are not on USB.
-        signs=read_signs(log, seen.snapshot, drive_case=True),
-        notes=seen.notes,
-    )
+        return _look(seen, setup, kernel_log.read_signs(chunks, seen.snapshot, drive_case=True))
+    export = read_export(chunks, sort, "the log")
+    system = _SYSTEM_WORDS[export.of]
+    if export.snapshot is not None and replace:
+        seen = Seen(export.snapshot, (FROM_FILE.format(system=system), *export.notes))
+    else:
+        own = observe()
+        foreign = replace and own.snapshot.system.os not in (None, export.of)
+        seen = Seen(
+            own.snapshot, (*own.notes, *([OTHER_SYSTEM.format(system=system)] if foreign else []), *export.notes)
+        )
+    return _look(seen, setup, export.signs)
 
 
-def look_live(watcher: Watcher | None = None, log: str | None = None, setup: Setup | None = None) -> Look:
-    """Look at this machine's own bus. Raises CancelledError if the watcher says so."""
-    return _look(live.look(watcher or Watcher()), setup or Setup(), log)
+def look_live(watcher: Watcher | None = None, log: Log | None = None, setup: Setup | None = None) -> Look:
+    """Look at this machine's own bus, or at that of an exported file. Raises CancelledError if the watcher says so,
+    BadInputError if such a file is broken."""
+    return _look_with_log(lambda: live.look(watcher or Watcher()), setup or Setup(), log, replace=True)
 
 
 def look_captured(
-    root: Path, watcher: Watcher | None = None, log: str | None = None, setup: Setup | None = None
+    root: Path, watcher: Watcher | None = None, log: Log | None = None, setup: Setup | None = None
 ) -> Look:
     """Look at a captured tree: a folder or an archive of one. Raises BadInputError if it is neither."""
-    return _look(captured.look(root, watcher or Watcher()), setup or Setup(), log)
+    return _look_with_log(lambda: captured.look(root, watcher or Watcher()), setup or Setup(), log, replace=False)
 
 
 def look_demo(demo: Demo, stage: Literal["before", "after"]) -> Look:
     """One of the two looks of an invented scenario; its log belongs to the first."""
     snapshot = demo.before if stage == "before" else demo.after
     note = f"This is a demo with invented devices: {demo.title}"
-    return _look(Seen(snapshot, (note,)), demo.setup, demo.log if stage == "before" else None)
+    log = demo.log if stage == "before" else None
+    return _look(Seen(snapshot, (note,)), demo.setup, read_signs(log, snapshot, drive_case=True))
 
 
 def look_of(case: Case) -> Look:
@@ -72,4 +114,5 @@ def read_log(source: Path | str, tell: Callable[[str], None] = lambda _note: Non
 
     Of a very long one only the end is kept, and `tell` gets a sentence about it. Raises BadInputError.
     """
-    return read_log_bytes(source, tell).decode("utf-8", errors="replace")
+    data = read_log_bytes(source, tell)
+    return data.decode("utf-8", errors="replace") if encoding_of(data) == "utf-8" else text_of(data)

@@ -1,0 +1,1 @@
+"""What macOS itself says of USB: its USB report, log lines and volumes."""
