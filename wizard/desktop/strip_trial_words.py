@@ -6,13 +6,24 @@ from wizard.budget.entry import Entry
 from wizard.bus.tree import BusTree
 from wizard.desktop.figures import FIGURES
 from wizard.desktop.strip_words import numbers_on_band, short, state_on_band
-from wizard.desktop.trying import Difference, Stage
-from wizard.diagnosis.texts import Texts
+from wizard.desktop.trying import Difference, Stage, State, differences
 from wizard.report.arrange_part import socket_words
 from wizard.report.words import amount, place_words
 
+MOST_CHANGES = 3
+"""Budgets named in a what-if; the bands show the rest: common practice (no source)."""
 
-def difference_line(difference: Difference, now: BusTree, before: BusTree, texts: Texts) -> str:
+
+def changes_words(start: State, now: State) -> str:
+    """What reads otherwise, the worst first, a line for each budget."""
+    found = [d for d in differences(start, now) if d.matters]
+    lines = [difference_line(d, now.tree, start.tree) for d in found[:MOST_CHANGES]]
+    if len(found) > MOST_CHANGES:
+        lines.append(f"{len(found) - MOST_CHANGES} more changed; see the notches on the bands.")
+    return "\n".join(lines) or "No budget that is short would change."
+
+
+def difference_line(difference: Difference, now: BusTree, before: BusTree) -> str:
     """One budget before and after: `Supply, Desk hub (1-3): 950 mA, overdrawn → 450 of 900 mA, room`."""
     entry = difference.after or difference.before
     assert entry is not None

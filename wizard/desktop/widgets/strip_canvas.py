@@ -25,7 +25,7 @@ from wizard.desktop.widgets.strip_panels import not_real_pen
 from wizard.desktop.widgets.strip_view import Spot, View
 from wizard.desktop.widgets.text import harmless
 
-LEAST, MOST = 0.18, 2.5
+LEAST, MOST = 0.08, 2.5
 """Zoom: from an overview of a thousand devices to twice the size of the user's own text."""
 NOTCH = 1.2
 """One step of zoom."""
@@ -43,6 +43,7 @@ class StripCanvas(QAbstractScrollArea):
     put_back = Signal()
     zoomed = Signal(float)
     resized = Signal()
+    fit_wanted = Signal()
     search_wanted = Signal()
     tick_wanted = Signal(str)
 
@@ -99,16 +100,6 @@ class StripCanvas(QAbstractScrollArea):
         self.horizontalScrollBar().setValue(round(x * scale - fixed.x()))
         self.verticalScrollBar().setValue(round(y * scale - fixed.y()))
         self.zoomed.emit(new)
-
-    def fit(self) -> None:
-        """Everything at once, as far as that can still be told apart."""
-        layout = self.view.layout
-        if layout.width and layout.height:
-            room = self.maximumViewportSize()
-            wanted = min(room.width() / (layout.width * self.em), room.height() / (layout.height * self.em))
-            self.set_zoom(min(wanted, 1.0))
-            self.horizontalScrollBar().setValue(0)
-            self.verticalScrollBar().setValue(0)
 
     def show_spot(self, spot: Spot, centred: bool = False) -> None:
         """Scroll until a spot is seen."""
@@ -312,7 +303,7 @@ class StripCanvas(QAbstractScrollArea):
         if action in ("nearer", "further"):
             self.set_zoom(self.zoom * (NOTCH if action == "nearer" else 1 / NOTCH))
         elif action == "fit":
-            self.fit()
+            self.fit_wanted.emit()
         elif action == "search":
             self.search_wanted.emit()
         elif action == "back":

@@ -5,36 +5,36 @@ stages when there are some (`show_stages`). It changes nothing real and knows no
 """
 
 from collections.abc import Iterable, Sequence
+from math import sqrt
 
 from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtGui import QAccessible, QAccessibleEvent
 from PySide6.QtWidgets import QHBoxLayout, QPlainTextEdit, QStackedWidget, QVBoxLayout, QWidget
 
 from wizard.budget.what_if import Bench
-from wizard.bus.errors import BadInputError
 from wizard.case.documents import Look
 from wizard.desktop import theme
 from wizard.desktop.strip_layout import folded_at_first, lay_out, opened_to
-from wizard.desktop.strip_trial_words import difference_line, stage_words
+from wizard.desktop.strip_trial_words import changes_words, stage_words
 from wizard.desktop.strip_words import as_text
-from wizard.desktop.trying import Stage, State, Trial, differences
+from wizard.desktop.trying import Stage, State
 from wizard.desktop.widgets.strip_bars import ToolRow
-from wizard.desktop.widgets.strip_canvas import NOTCH, StripCanvas
+from wizard.desktop.widgets.strip_canvas import LEAST, NOTCH, StripCanvas
 from wizard.desktop.widgets.strip_details import LINES as DETAILS_HIGH
 from wizard.desktop.widgets.strip_details import StripDetails
 from wizard.desktop.widgets.strip_panels import HIGH as PANEL_HIGH
 from wizard.desktop.widgets.strip_panels import StagePanel, TrialPanel
 from wizard.desktop.widgets.strip_search import found_plugs
+from wizard.desktop.widgets.strip_trial import StripTrial
 from wizard.desktop.widgets.strip_view import Spot, View
 from wizard.diagnosis.texts import Texts
-from wizard.report.arrange_part import socket_words
-
-MOST_CHANGES = 3
-"""Budgets named in a what-if; the bands show the rest: common practice (no source)."""
-
 
 SMALLEST_UNASKED = 0.8
 """Zoom below which nothing is drawn unless asked for: text of the user's own size must stay legible."""
+
+
+HALVINGS = 5
+"""How often the range of zooms is halved in search of the one that shows everything: then it is off by 4 % at most."""
 
 
 class StripMap(QWidget):
@@ -52,9 +52,6 @@ class StripMap(QWidget):
         self._texts = texts
         self.view = View(ticking=ticking)
         self._seen = State(Look().snapshot, ())
-        self._trial: Trial | None = None
-        self._trials: list[Trial] = []
-        self._preview: State | None = None
         self._stages: Sequence[Stage] = ()
         self._stage = 0
         self._laid_for = 0.0
@@ -62,6 +59,7 @@ class StripMap(QWidget):
         self.canvas.setAccessibleName(self.tr("Strips, sockets and plugs"))
         self.tools = ToolRow()
         self.trial_panel = TrialPanel()
+        self.trial = StripTrial(self.view, self.trial_panel, self)
         self.stage_panel = StagePanel()
         self.details = StripDetails(texts)
         self.listing = QPlainTextEdit()
@@ -95,11 +93,15 @@ class StripMap(QWidget):
         canvas.went.connect(self._go)
         canvas.pointed.connect(self._point)
         canvas.pressed.connect(self._press)
-        canvas.lifted.connect(self._lift)
-        canvas.carried.connect(self._carry)
-        canvas.dropped.connect(self._drop)
-        canvas.put_back.connect(self._put_back)
+        canvas.lifted.connect(lambda plug, _hole: None if self._stage else self.trial.lift(plug))
+        canvas.carried.connect(self.trial.carry)
+        canvas.dropped.connect(self.trial.drop)
+        canvas.put_back.connect(self.trial.put_back)
+        self.trial.changed.connect(self._show_now)
+        self.trial.carried.connect(self._carried)
+        self.trial.put_down.connect(self._put_down)
         canvas.tick_wanted.connect(self._tick)
+        canvas.fit_wanted.connect(self.fit)
         canvas.search_wanted.connect(lambda: tools.search.setFocus(Qt.FocusReason.ShortcutFocusReason))
         canvas.resized.connect(lambda: self._again.start(0))
         canvas.zoomed.connect(lambda _zoom: self._again.start(120))
@@ -108,8 +110,8 @@ class StripMap(QWidget):
         tools.zoom_wanted.connect(self._zoom)
         tools.folds_wanted.connect(self._fold_hubs)
         tools.text_wanted.connect(self._show_text)
-        self.trial_panel.undo_wanted.connect(self._undo)
-        self.trial_panel.reset_wanted.connect(self.reset)
+        for button in (self.trial_panel.undo, self.trial_panel.reset):
+            button.clicked.connect(canvas.setFocus)
         self.stage_panel.stepped.connect(self._step)
         self.stage_panel.left.connect(lambda: self._go_to_stage(0))
 
@@ -118,13 +120,13 @@ class StripMap(QWidget):
     def show_look(self, look: Look, subject: Iterable[str] = ()) -> None:
         """Show another look, as it was seen; whatever was tried on the one before is dropped."""
         self._seen = State(look.snapshot, look.ledger)
-        self._trial, self._trials, self._stages, self._stage = None, [], (), 0
+        self.trial.end()
+        self._stages, self._stage = (), 0
         view = self.view
-        view.current = view.hover = view.chosen = view.held = view.target = view.found = None
+        view.current = view.hover = view.chosen = view.found = None
         view.folded = folded_at_first(self._seen.picture, tuple(subject))
         self.canvas.movable = False
         self.tools.search.clear()
-        self.trial_panel.hide()
         self.stage_panel.hide()
         self._show(self._seen)
         self._zoom_to_width()
@@ -134,9 +136,8 @@ class StripMap(QWidget):
 
     def allow_trying(self, bench: Bench) -> None:
         """From now on plugs can be moved about on trial, from this bench on."""
-        self._trial = Trial.on(bench)
-        self._trials = []
-        self._seen = self._trial.state
+        self.trial.begin(bench)
+        self._seen = self.trial.seen or self._seen
         self.canvas.movable = True
         self._show_now()
 
@@ -150,16 +151,16 @@ class StripMap(QWidget):
         """What is shown now: as it was seen, as it was tried, or as the planner would have it."""
         if self._stage:
             return self._stages[self._stage].state
-        return self._trial.state if self._trial is not None else self._seen
+        return self.trial.state or self._seen
 
     @property
     def is_what_if(self) -> bool:
         """Whether something else than what was seen is shown."""
-        return bool(self._stage or self._trials)
+        return bool(self._stage) or self.trial.tried
 
     def _show_now(self) -> None:
         self._show(self.state)
-        self._tell_trial()
+        self.trial.tell()
         self._tell_stage()
         self._tell()
 
@@ -169,7 +170,7 @@ class StripMap(QWidget):
         view.before = self._seen.bands if self.is_what_if else None
         view.what_if = self.is_what_if
         self._lay_out()
-        self.listing.setPlainText(as_text(state.picture, state.bands))
+        self._fill_listing()
 
     def _lay_out(self) -> None:
         view = self.view
@@ -247,7 +248,7 @@ class StripMap(QWidget):
         self._fit_foot()
         spot = view.hover or view.current
         usual = self.tr("Point at a strip, a socket or a band to see what is known of it.")
-        if self._trial is not None:
+        if self.trial.state is not None:
             usual += " " + self.tr("Drag a plug to another socket to see what would change.")
         title = self.details.tell(spot, view.picture, view.bands, self.state.tree, usual)
         if view.hover is None and view.current is not None:
@@ -273,8 +274,26 @@ class StripMap(QWidget):
         if step:
             self.canvas.set_zoom(self.canvas.zoom * NOTCH**step)
         else:
-            self.canvas.fit()
+            self.fit()
         self.canvas.setFocus()
+
+    def fit(self) -> None:
+        """Everything at once, as large as that can be."""
+        view, canvas = self.view, self.canvas
+        room = canvas.maximumViewportSize()
+        fits, too_large = LEAST, 1.0
+        for zoom in (1.0, *(None,) * HALVINGS):
+            tried = zoom or sqrt(fits * too_large)
+            scale = canvas.em * tried
+            layout = lay_out(view.picture, view.bands, view.folded, room.width() / scale)
+            if layout.width * scale <= room.width() and layout.height * scale <= room.height():
+                fits = tried
+            else:
+                too_large = tried
+            if fits == 1.0:
+                break
+        canvas.set_zoom(fits)
+        self._lay_out()
 
     def _search(self, text: str) -> None:
         found = found_plugs(self.view.picture, self.state.tree, text)
@@ -301,7 +320,12 @@ class StripMap(QWidget):
         self.canvas.show_spot(spot, centred=True)
         self._go(spot)
 
+    def _fill_listing(self) -> None:
+        if self.tools.text.isChecked():
+            self.listing.setPlainText(as_text(self.state.picture, self.state.bands))
+
     def _show_text(self, text: bool) -> None:
+        self._fill_listing()
         self._stack.setCurrentWidget(self.listing if text else self.canvas)
         self.tools.picture_shown(not text)
         self._foot.setVisible(not text)
@@ -322,97 +346,18 @@ class StripMap(QWidget):
 
     # ---- what if
 
-    def _lift(self, plug: str, _hole: str) -> None:
-        if self._trial is None or self._stage:
-            return
-        hole = self.view.picture.holes[self.view.picture.hole_of[plug]]
-        if hole.hold == "built_in":
-            self.trial_panel.tell(self.tr("This one is built in and can't be moved."), "", bool(self._trials))
-            return
-        self.view.held = plug
-        self._carry(None)
-
-    def _carry(self, hole: str | None) -> None:
-        """A held plug is over a socket: show what it would do there."""
-        view = self.view
-        if view.held is None or self._trial is None:
-            return
-        plug = view.picture.plug(view.held)
-        assert plug is not None
-        view.target, view.refused, self._preview = hole, False, None
-        head = self.tr("What if: %1").replace("%1", plug.name)
-        words = self.tr("Bring it to a socket and let go, or press Space there. Escape puts it back.")
-        if hole is not None and hole != view.picture.hole_of[plug.key]:
-            head = self._what_if_words(plug.name, hole)
-            try:
-                self._preview = self._trial.moved(plug, view.picture.holes[hole]).state
-                words = self._changes(self._preview)
-            except BadInputError as error:
-                view.refused = True
-                words = self.tr("It can't go there: %1.").replace("%1", error.problem)
-        shown = self._preview or self._trial.state
-        view.bands = shown.bands
-        view.what_if = True
-        view.before = self._seen.bands if self._preview is not None or self.is_what_if else None
-        self.trial_panel.tell(head, words, moved=False)
+    def _carried(self) -> None:
         self._fit_foot()
         self.canvas.viewport().update()
 
-    def _what_if_words(self, name: str, hole: str) -> str:
-        where = socket_words(self.view.picture.holes[hole].id, self.state.tree)
-        return self.tr("What if: %1 in %2").replace("%2", where).replace("%1", name)
-
-    def _changes(self, state: State) -> str:
-        found = [d for d in differences(self._seen, state) if d.matters]
-        lines = [difference_line(d, state.tree, self._seen.tree, self._texts) for d in found[:MOST_CHANGES]]
-        if len(found) > MOST_CHANGES:
-            lines.append(
-                self.tr("%1 more changed; see the notches on the bands.").replace("%1", str(len(found) - MOST_CHANGES))
-            )
-        return "\n".join(lines) or self.tr("No budget that is short would change.")
-
-    def _drop(self) -> None:
-        view = self.view
-        if view.held is None or self._trial is None:
-            return
-        plug, target = view.picture.plug(view.held), view.target
-        if plug is not None and target is not None and target != view.picture.hole_of[plug.key] and not view.refused:
-            before = self._trial
-            self._trial = self._trial.moved(plug, view.picture.holes[target])
-            self._trials.append(before)
-            view.current = Spot("hole", target)
-        self._put_back()
-        if target is not None and view.current is not None:
-            self.canvas.show_spot(view.current)
-
-    def _put_back(self) -> None:
-        """The plug is no longer held; what was tried before stays."""
-        self.view.held = self.view.target = self._preview = None
-        self.view.refused = False
-        self._show_now()
-
-    def _undo(self) -> None:
-        if self._trials:
-            self._trial = self._trials.pop()
-            self._show_now()
-            self.canvas.setFocus()
+    def _put_down(self, hole: str) -> None:
+        self._go(Spot("hole", hole))
+        self.canvas.show_spot(Spot("hole", hole))
 
     def reset(self) -> None:
         """Back to what was seen."""
-        if self._trials:
-            self._trial = self._trials[0]
-            self._trials = []
-        self._put_back()
-        self.canvas.setFocus()
-
-    def _tell_trial(self) -> None:
-        if not self._trials or self._trial is None:
-            self.trial_panel.hide()
-            return
-        state = self._trial.state
-        names = [p.name for k in state.moved if (p := state.picture.plug(k)) is not None]
-        head = self.tr("What if: %1 moved").replace("%1", ", ".join(names) or self.tr("nothing"))
-        self.trial_panel.tell(head, self._changes(state), moved=True)
+        self._stage = 0
+        self.trial.reset()
 
     # ---- the planner's moves
 
@@ -420,10 +365,9 @@ class StripMap(QWidget):
         self._go_to_stage(min(max(self._stage + by, 0), len(self._stages) - 1))
 
     def _go_to_stage(self, number: int) -> None:
+        if self.trial.tried:
+            self.trial.reset()
         self._stage = number
-        self._trials = []
-        if self._trial is not None:
-            self._trial = Trial.on(self._trial.bench) if self._trial.steps == () else self._trial
         self._show_now()
         move = self._stages[number].move if self._stages else None
         if move is not None and move.device in self.view.picture.hole_of:
@@ -436,5 +380,8 @@ class StripMap(QWidget):
         last = len(self._stages) - 1
         head, words = stage_words(self._stages, self._stage)
         self.stage_panel.tell(
-            head, words if not self._stage else f"{words}\n{self._changes(self.state)}", self._stage, last
+            head,
+            words if not self._stage else f"{words}\n{changes_words(self._stages[0].state, self.state)}",
+            self._stage,
+            last,
         )

@@ -15,6 +15,7 @@ from wizard.desktop.strip_words import free_words, hidden_words, tag_line
 from wizard.desktop.strips import Hole, Strip
 from wizard.desktop.widgets.gauge import draw_vessel
 from wizard.desktop.widgets.strip_band import elided, hatch, paint_band, torn_edge
+from wizard.desktop.widgets.strip_far import FAR, paint_far_plate, paint_far_plug
 from wizard.desktop.widgets.strip_glyphs import draw_glyph
 from wizard.desktop.widgets.strip_view import HANDLE, TICK, Spot, View
 
@@ -32,6 +33,7 @@ class StripPainter:
         self.small = theme.sized(font, theme.SMALL)
         self.bold = theme.sized(font, 1.0, bold=True)
         self.reads = zoom >= LEGIBLE
+        self.far = zoom < FAR
 
     def paint(self, clip: QRectF) -> None:
         """Paint what lies in a rectangle (in pixels before zoom)."""
@@ -95,6 +97,11 @@ class StripPainter:
         state = worst(entries)
         area = self._rect(box.left, box.top, box.right - box.left, box.plate)
         spot = Spot("strip", strip.key)
+        if self.far:
+            paint_far_plate(self.p, area, strip.name, entries, state, em, self.plain)
+            if spot == view.current:
+                self._ring(area, spot)
+            return
         self._sheet(area, state, spot, heavy=strip.kind == "pc")
         left = area.left() + em * 0.6
         wide = area.width() - em * 1.0
@@ -129,6 +136,9 @@ class StripPainter:
     # ---- sockets
 
     def _row(self, box: Box, row: Row, hole: Hole) -> None:
+        if self.far:
+            self._far_row(box, row, hole)
+            return
         self._socket(box, row, hole)
         if hole.plug is None:
             if self.reads:
@@ -142,6 +152,19 @@ class StripPainter:
             self._target(box, row)
         elif hole.plug is None and spot in (self.view.current, self.view.chosen):
             self._ring(self._rect(box.left + 0.1, row.top + 0.05, BODY + 7.2, row.height - 0.1), spot)
+
+    def _far_row(self, box: Box, row: Row, hole: Hole) -> None:
+        view, plug = self.view, hole.plug
+        area = self._rect(box.left + BODY, row.top + 0.25, box.right - box.left - BODY, row.height - 0.5)
+        if plug is not None:
+            self.p.setOpacity(0.35 if view.is_dim((plug.key,)) else 1.0)
+            wanted = plug.key in view.ticks or plug.key in view.moved or plug.key in (view.found or ())
+            paint_far_plug(self.p, area, worst(view.bands.at(hole.key, strip=False)), wanted)
+            self.p.setOpacity(1.0)
+        if view.current == Spot("hole", hole.key):
+            self._ring(area, view.current)
+        if view.target == hole.key:
+            self._target(box, row)
 
     def _socket(self, box: Box, row: Row, hole: Hole) -> None:
         """The opening; two tongues where it has the fast wires too."""
