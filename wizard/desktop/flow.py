@@ -32,6 +32,8 @@ def changed(session: Session, case: Case) -> Session:
         revision=session.revision + 1,
         desk=session.desk if same_desk else session.desk + 1,
         arranged=session.arranged if same_desk else None,
+        trial=session.trial if same_desk else None,
+        stages=session.stages if same_desk else None,
         advice=None,
         advice_due=False,
         cursor=None,

@@ -13,6 +13,7 @@ from typing import Literal
 from wizard.case.documents import Advice, CompareDocument, Look
 from wizard.case.model import Case, Outcome, Value
 from wizard.desktop.places import ASIDES, PAGES, Aside, Page, Place
+from wizard.desktop.trying import Stage, Trial
 from wizard.diagnosis.advice import Question
 from wizard.plan.arrange.options import Arrangements
 from wizard.plan.verdict import Verdict
@@ -55,6 +56,8 @@ class Session:
     None means the open question; `doubt` is a contradiction whose doubtful answer is being looked at. `line`
     counts cases begun: each has a file of its own, `path` once it is known. `desk` counts changes of what is plugged
     where, as far as it is known; `arranged` are the ways to plug it better, None until they were worked out.
+    `trial` is the desk set up for what-ifs, and `stages` every moment of each arrangement, both for this `desk` and
+    None until they were worked out.
     `advice_due` is true where marks changed and the plan is being renewed, `to_check` where a step is said to have
     helped and nothing was checked since. `other_machine` is true where the last
     look to check again was of another machine: it is not kept, and nothing is judged by it. `aside` is what
@@ -78,6 +81,8 @@ class Session:
     to_check: bool = False
     desk: int = 0
     arranged: Arrangements | None = None
+    trial: Trial | None = None
+    stages: tuple[tuple[Stage, ...], ...] | None = None
     remembered: Mapping[str, Value] = field(default_factory=dict)
     cursor: int | None = None
     doubt: Doubt | None = None

@@ -14,8 +14,10 @@ from wizard.bus.errors import BadInputError
 from wizard.bus.model import Controller, Snapshot
 from wizard.case.documents import Advice, CompareDocument, Look
 from wizard.case.model import Case
+from wizard.case.told import told_setup
 from wizard.desktop.flow import Flow, changed
 from wizard.desktop.session import Page, Session, Source
+from wizard.desktop.trying import Stage, Trial, stages_of
 from wizard.observe.seen import Watcher
 from wizard.plan.arrange.options import Arrangements
 from wizard.plan.steps import Plan
@@ -34,6 +36,10 @@ class Task:
     key: int
     run: Callable[[Watcher], Any]
     take: Callable[[Session, Any], Session]
+
+
+WITH_MAP: tuple[Page, ...] = ("look", "findings", "plan")
+"""The pages that show the strip map."""
 
 
 @dataclass(frozen=True)
@@ -58,6 +64,10 @@ def needed(flow: Flow, session: Session) -> tuple[Task, ...]:
             tasks.append(_advise(flow, session, session.case))
         if session.page == "plan" and session.has_bus and session.arranged is None:
             tasks.append(_arrange(flow, session, session.case))
+        if session.page in WITH_MAP and session.has_bus and session.trial is None:
+            tasks.append(_set_up(session, session.case))
+        if session.page == "plan" and session.stages is None and session.trial is not None and session.arranged:
+            tasks.append(_stages(session, session.trial, session.arranged))
     return tuple(tasks)
 
 
@@ -89,6 +99,28 @@ def _arrange(flow: Flow, session: Session, case: Case) -> Task:
         return replace(now, arranged=arranged) if now.desk == session.desk else now
 
     return Task("arrange", session.desk, lambda watcher: flow.engine.arrange(case, watcher.cancelled), take)
+
+
+def _set_up(session: Session, case: Case) -> Task:
+    """The desk, for what-ifs on the strip map."""
+    snapshot = session.look.snapshot if session.look is not None else Snapshot()
+
+    def take(now: Session, trial: Trial) -> Session:
+        return replace(now, trial=trial) if now.desk == session.desk else now
+
+    return Task("set up", session.desk, lambda _watcher: Trial.of(snapshot, told_setup(case)), take)
+
+
+def _stages(session: Session, trial: Trial, arranged: Arrangements) -> Task:
+    """Every moment of each arrangement."""
+
+    def run(watcher: Watcher) -> tuple[tuple[Stage, ...], ...]:
+        return tuple(stages_of(trial.bench, option, watcher.cancelled) for option in arranged.options)
+
+    def take(now: Session, stages: tuple[tuple[Stage, ...], ...]) -> Session:
+        return replace(now, stages=stages) if now.desk == session.desk else now
+
+    return Task("stages", session.desk, run, take)
 
 
 def _judge(flow: Flow, session: Session, case: Case) -> Task:

@@ -77,6 +77,13 @@ class Trial:
         """Nothing moved yet."""
         return cls(bench, State(bench.snapshot, bench.ledger))
 
+    @classmethod
+    def of(cls, snapshot: Snapshot, setup: Setup) -> "Trial":
+        """Nothing moved yet, and all reckoned that showing it takes. Slow: as long as a ledger."""
+        trial = cls.on(bench_for(snapshot, setup))
+        assert trial.state.bands is not None  # it is kept from now on
+        return trial
+
     def moved(self, plug: Plug, hole: Hole) -> "Trial":
         """The trial after one plug went into one socket. Raises BadInputError with the reason if it can't."""
         if hole.hold == "built_in":

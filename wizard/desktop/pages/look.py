@@ -8,10 +8,11 @@ from wizard.desktop import theme
 from wizard.desktop.flow import Flow
 from wizard.desktop.page import Action, Page
 from wizard.desktop.session import Session, SourceKind
-from wizard.desktop.widgets.bus_view import BusView
 from wizard.desktop.widgets.card import Card, Column
+from wizard.desktop.widgets.map_drawer import MapFeed
 from wizard.desktop.widgets.share import Progress
 from wizard.desktop.widgets.sources import Sources
+from wizard.desktop.widgets.strip_map import StripMap
 from wizard.desktop.widgets.text import Text, heading, quiet
 from wizard.report.bus_part import unreadable_items
 
@@ -29,6 +30,7 @@ class LookPage(Page):
         super().__init__("", "", parent)
         self.title.say(self.tr("A look at the bus"))
         self.setAccessibleName(self.title.text())
+        self._texts = flow.engine.texts
         self.sources = Sources()
         self.sources.changed.connect(self.acted)
         self._looks = -1
@@ -97,10 +99,10 @@ class LookPage(Page):
         self._unread.column.addWidget(self._unread_words)
         column.addWidget(self._unread)
         column.addWidget(Text(self.tr("Tick what misbehaves, if you can tell. Then only its places are weighed.")))
-        self.tree = BusView()
-        self.tree.ticked.connect(self.subject_ticked)
-        self.tree.setMinimumHeight(theme.px(5))
-        column.addWidget(self.tree, 1)
+        self.map = StripMap(self._texts, ticking=True)
+        self.map.ticked.connect(self.subject_ticked)
+        self._feed = MapFeed(self.map)
+        column.addWidget(self.map, 1)
         return panel
 
     def _choose_again(self) -> None:
@@ -131,8 +133,8 @@ class LookPage(Page):
                 self._show_look(look)
             elif look is not None and self.sources.kind == "live":
                 self.sources.pick("demo")
-        if session.has_bus and session.case is not None:
-            self.tree.show_ticks(session.case.subject)
+        if session.has_bus:
+            self._feed.show(session)
         if not self._looking:
             self._stack.setCurrentWidget(self._choose if self._choosing or not session.has_bus else self._seen)
 
@@ -146,7 +148,6 @@ class LookPage(Page):
             shown.append(self.tr("and %1 more").replace("%1", str(len(unread) - len(shown))))
         self._unread_words.say("\n".join(shown))
         self._unread.setVisible(bool(unread))
-        self.tree.show_snapshot(look.snapshot)
 
     def _counted(self, look: Look) -> str:
         devices = [d for d in look.snapshot.devices if not d.root]
@@ -200,11 +201,11 @@ class LookPage(Page):
         self.acted.emit()
 
     def focus_first(self) -> None:
-        """The picked source, or the tree."""
+        """The picked source, or the map."""
         if self._choosing:
             self.sources.focus_picked()
         else:
-            self.tree.setFocus()
+            self.map.setFocus()
 
 
 def _counted(number: int, one: str, many: str) -> str:

@@ -1,6 +1,6 @@
 """The strip map: the bus as strips of sockets with cords and plugs, budgets on the strips, and what-ifs.
 
-A widget that stands by itself. Give it a look (`show_look`), a bench when there is one (`allow_trying`), the planner's
+A widget that stands by itself. Give it a look (`show_look`), a trial when there is one (`allow_trying`), the planner's
 stages when there are some (`show_stages`). It changes nothing real and knows no session.
 """
 
@@ -11,13 +11,12 @@ from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtGui import QAccessible, QAccessibleEvent
 from PySide6.QtWidgets import QHBoxLayout, QPlainTextEdit, QStackedWidget, QVBoxLayout, QWidget
 
-from wizard.budget.what_if import Bench
 from wizard.case.documents import Look
 from wizard.desktop import theme
 from wizard.desktop.strip_layout import folded_at_first, lay_out, opened_to
 from wizard.desktop.strip_trial_words import changes_words, stage_words
 from wizard.desktop.strip_words import as_text
-from wizard.desktop.trying import Stage, State
+from wizard.desktop.trying import Stage, State, Trial
 from wizard.desktop.widgets.strip_bars import ToolRow
 from wizard.desktop.widgets.strip_canvas import LEAST, NOTCH, StripCanvas
 from wizard.desktop.widgets.strip_details import LINES as DETAILS_HIGH
@@ -134,10 +133,10 @@ class StripMap(QWidget):
         self.canvas.verticalScrollBar().setValue(0)
         self._tell()
 
-    def allow_trying(self, bench: Bench) -> None:
-        """From now on plugs can be moved about on trial, from this bench on."""
-        self.trial.begin(bench)
-        self._seen = self.trial.seen or self._seen
+    def allow_trying(self, trial: Trial) -> None:
+        """From now on plugs can be moved about on trial, from this state on."""
+        self.trial.begin(trial)
+        self._seen = trial.state
         self.canvas.movable = True
         self._show_now()
 

@@ -5,7 +5,6 @@ Keeps what was tried and tells it on its panel; the map shows the state that res
 
 from PySide6.QtCore import QObject, Signal
 
-from wizard.budget.what_if import Bench
 from wizard.bus.errors import BadInputError
 from wizard.desktop.strip_trial_words import changes_words
 from wizard.desktop.trying import State, Trial
@@ -29,9 +28,9 @@ class StripTrial(QObject):
         panel.undo_wanted.connect(self.undo)
         panel.reset_wanted.connect(self.reset)
 
-    def begin(self, bench: Bench) -> None:
-        """From now on plugs can be moved, from this bench on."""
-        self._trials = [Trial.on(bench)]
+    def begin(self, trial: Trial) -> None:
+        """From now on plugs can be moved, from this state on."""
+        self._trials = [trial]
 
     def end(self) -> None:
         """Nothing can be moved any more, and nothing was."""
