@@ -1,8 +1,9 @@
 """The findings: causes with their share, what speaks for and against each, and what stays unknown."""
 
+from collections.abc import Collection
 from functools import partial
 
-from PySide6.QtCore import Signal
+from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QHBoxLayout, QPushButton, QWidget
 
 from wizard.bus.tree import BusTree
@@ -14,9 +15,10 @@ from wizard.desktop.session import Session
 from wizard.desktop.widgets.card import Card, Column, Rule
 from wizard.desktop.widgets.doubts import doubt_card
 from wizard.desktop.widgets.finding import finding_card
+from wizard.desktop.widgets.map_drawer import MapDrawer
 from wizard.desktop.widgets.terms import Terms, glossary
 from wizard.desktop.widgets.text import Text, heading, quiet
-from wizard.diagnosis.advice import Finding
+from wizard.diagnosis.advice import Evidence, Finding
 from wizard.diagnosis.rulebook import UNKNOWN
 from wizard.report.advice_part import LEAST_SHARE, MOST_FINDINGS, cause_words, percent, reason_words, unknown_section
 from wizard.report.blocks import Listing
@@ -38,13 +40,48 @@ class FindingsPage(Page):
         self.words.show()
         self._texts = flow.engine.texts
         self._shown: Advice | None = None
+        self.drawer = MapDrawer(self.tr("Look at it on the strip &map"), self._texts)
+        self.drawer.place_chosen.connect(self._narrow)
+        self.body.addWidget(self.drawer, 0)
+        self._only, self._only_row = Text(""), QWidget()
+        self._build_only()
+        self._places: frozenset[str] = frozenset()
+        self._session: tuple[Session, Flow] | None = None
         self._column = Column()
-        self.body.addWidget(self._column, 1)
+        self.body.addWidget(self._column, 2)
+        self.drawer.toggled.connect(lambda opened: self.body.setStretchFactor(self.drawer, 3 if opened else 0))
         self.terms = Terms(glossary(self._texts))
         self.body.addWidget(self.terms)
 
+    def _build_only(self) -> None:
+        """What is said while only the evidence about one place is shown."""
+        row = QHBoxLayout(self._only_row)
+        row.setContentsMargins(0, 0, 0, 0)
+        button = QPushButton(self.tr("Show all the evidence"))
+        button.setAutoDefault(False)
+        button.clicked.connect(self._widen)
+        row.addWidget(self._only, 1)
+        row.addWidget(button, 0, Qt.AlignmentFlag.AlignTop)
+        self.body.addWidget(self._only_row)
+        self._only_row.hide()
+
+    def _narrow(self, name: str, places: frozenset[str]) -> None:
+        """Show only the evidence about a place; an empty set shows all."""
+        self._places = places
+        self._only.say(self.tr("Only the evidence about this place is shown: %1").replace("%1", name))
+        self._only_row.setVisible(bool(places))
+        if self._session is not None:
+            self._shown = None
+            self.show_session(*self._session)
+
+    def _widen(self) -> None:
+        if self.drawer.map is not None:
+            self.drawer.map.forget_choice()
+
     def show_session(self, session: Session, flow: Flow) -> None:
         """Show the findings; those that were shown already keep their place."""
+        self._session = session, flow
+        self.drawer.show_session(session)
         advice = session.advice
         if advice is None:
             self._shown = None
@@ -55,6 +92,9 @@ class FindingsPage(Page):
             return
         self._shown = advice
         self.words.say(self._summary(session, advice))
+        if self._places:
+            self._show_narrowed(session, advice)
+            return
         told = [f for i, f in enumerate(advice.causes) if i == 0 or (i < MOST_FINDINGS and f.share >= LEAST_SHARE)]
         parts: list[QWidget] = [doubt_card(c, partial(self.doubted.emit, c.id)) for c in advice.contradictions]
         tree = BusTree((session.look or Look()).snapshot)
@@ -75,6 +115,15 @@ class FindingsPage(Page):
         self._column.fill(*parts)
         self._column.verticalScrollBar().setValue(0)
         self.terms.explain(self._told(told, tree))
+
+    def _show_narrowed(self, session: Session, advice: Advice) -> None:
+        """Every cause that some evidence about the chosen place speaks for or against, with that evidence alone."""
+        tree = BusTree((session.look or Look()).snapshot)
+        numbered = [(n, about(f, self._places)) for n, f in enumerate(advice.causes, 1)]
+        told = [(n, f) for n, f in numbered if f.for_ or f.against]
+        parts: list[QWidget] = [self._card(n, f, tree, whole=True) for n, f in told[:MOST_FINDINGS]]
+        self._column.fill(*parts or [Text(self.tr("No evidence names this place."))])
+        self._column.verticalScrollBar().setValue(0)
 
     def _told(self, findings: list[Finding], tree: BusTree) -> list[str]:
         """The words of the findings, to find those that need explaining."""
@@ -99,14 +148,14 @@ class FindingsPage(Page):
             said += " " + self.tr("No cause stands out yet; the plan begins with what is free and harmless.")
         return said
 
-    def _card(self, number: int, finding: Finding, tree: BusTree) -> Card:
+    def _card(self, number: int, finding: Finding, tree: BusTree, whole: bool = False) -> Card:
         return finding_card(
             number,
             cause_words(finding.id, self._texts),
             self._texts.get(f"cause.{finding.id}.words") or "",
             finding,
             lambda reason: reason_words(reason, tree),
-            whole=number == 1,
+            whole=whole or number == 1,
         )
 
     def _less_likely(self, rest: tuple[Finding, ...]) -> str:
@@ -157,6 +206,18 @@ class FindingsPage(Page):
     def focus_first(self) -> None:
         """The text."""
         self._column.setFocus()
+
+
+def about(finding: Finding, places: Collection[str]) -> Finding:
+    """A finding with only those reasons that stand at one of these places: `budget@place` or `sign@place`, the place a
+    part of one as in `1-3/tt2` included."""
+
+    def there(reason: Evidence) -> bool:
+        _, at, where = reason.on.partition("@")
+        return bool(at) and (where in places or where.partition("/")[0] in places)
+
+    kept = {"for_": tuple(filter(there, finding.for_)), "against": tuple(filter(there, finding.against))}
+    return finding.model_copy(update=kept)
 
 
 def _known_answers(session: Session) -> list[str]:

@@ -14,6 +14,7 @@ from wizard.desktop.places import Aside
 from wizard.desktop.session import Session
 from wizard.desktop.widgets.arrangement import ArrangementCard
 from wizard.desktop.widgets.card import Column
+from wizard.desktop.widgets.map_drawer import MapDrawer
 from wizard.desktop.widgets.step import StepCard
 from wizard.desktop.widgets.terms import Terms, glossary
 from wizard.desktop.widgets.text import quiet
@@ -46,7 +47,10 @@ class PlanPage(Page):
         self._desk = -1
         self._to_check = False
         self._column.keep_on_top(self.arrangement)
-        self.body.addWidget(self._column, 1)
+        self.drawer = MapDrawer(self.tr("Go through the moves on the strip &map"), self._texts)
+        self.body.addWidget(self.drawer, 0)
+        self.body.addWidget(self._column, 2)
+        self.drawer.toggled.connect(lambda opened: self.body.setStretchFactor(self.drawer, 3 if opened else 0))
         self._read: set[str] = set()
         self.body.addLayout(self._more_row())
         self.terms = Terms(glossary(self._texts))
@@ -55,6 +59,11 @@ class PlanPage(Page):
     def show_session(self, session: Session, flow: Flow) -> None:
         """Show the best arrangement, the plan and its marks."""
         self._show_arranged(session)
+        self.drawer.show_session(session)
+        moves = session.arranged is not None and bool(session.arranged.options)
+        self.drawer.button.setText(
+            self.tr("Go through the moves on the strip &map") if moves else self.tr("Try plugs on the strip &map")
+        )
         advice = session.advice
         if advice is None or session.case is None:
             self._shown = ()
