@@ -1,13 +1,14 @@
 """Section 7 of the published values: the interval a device asks for, and the one it gets."""
 
+import pytest
 from builders import controller, device, root, snapshot
 from published import Row, numbers, published
 
 from wizard.budget.bus_time import BusSpeed
 from wizard.budget.ledger import build_ledger
-from wizard.budget.periodic import period_frames
+from wizard.budget.periodic import period_frames, period_microframes
 from wizard.bus.endpoints import Companion, EndpointFields, read_endpoint
-from wizard.bus.model import Alternate, Endpoint, Interface, Speed
+from wizard.bus.model import Alternate, Endpoint, Interface, Speed, System
 
 ISOCHRONOUS, INTERRUPT = 1, 3
 SLOW: tuple[BusSpeed, ...] = ("low", "full")
@@ -110,6 +111,38 @@ def test_interval_a_full_speed_device_gets_on_older_controllers(row: Row) -> Non
         for value in {int(end) for end in text.split("-")}:
             assert period_frames(asked(value, "full")[0], "full", "uhci") == frames
             assert period_frames(asked(value, "full")[0], "full", "ohci") == frames
+
+
+@published("bi-win-ls")
+def test_interval_a_low_speed_device_gets_on_older_controllers_under_windows(row: Row) -> None:
+    """Ranges of bInterval stand in the name of the row."""
+    ranges = row.name.rsplit(" ", 1)[1].split("/")
+    for text, milliseconds in zip(ranges, row.value, strict=True):
+        for value in {max(1, int(end)) for end in text.split("-")}:
+            assert period_frames(asked(value, "low")[0], "low", "ehci", "windows") == milliseconds
+
+
+@published("bi-win-hs")
+def test_interval_a_high_speed_device_gets_on_older_controllers_under_windows(row: Row) -> None:
+    """The first six values of bInterval, and the range from 7 on, whose two figures are the same."""
+    for value, microframes in zip((1, 2, 3, 4, 5, 6, 16), row.value, strict=True):
+        assert period_microframes(asked(value, "high")[0], "ehci", "windows") == microframes
+
+
+def test_the_system_of_the_snapshot_decides_how_often_it_polls() -> None:
+    """A slow mouse that asks for 1 ms gets 8 ms from Windows' older stack (row bi-win-ls), and 1 ms from Linux."""
+    endpoint, _ = asked(1, "low")
+    pointer = Interface(number=0, class_code=3, alternates=(Alternate(number=0, endpoints=(endpoint,)),))
+    means = []
+    for os in ("windows", "linux"):
+        seen = snapshot(
+            controller(kind="uhci"), root(speed="full"), device("1-1", "low", interfaces=(pointer,)),
+            system=System(os=os),
+        )  # fmt: skip
+        entry = next(e for e in build_ledger(seen) if e.budget == "periodic_time_active")
+        means.append(entry.mean_frame_exact_us)
+    assert means[0] is not None
+    assert means[1] == pytest.approx(8 * means[0])
 
 
 @published("bi-mouse8")

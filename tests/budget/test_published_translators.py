@@ -11,9 +11,19 @@ from wizard.budget.entry import Entry
 from wizard.budget.ledger import build_ledger
 from wizard.budget.limits import FRAME_US, MICROFRAME_US, TRANSLATOR_US
 from wizard.budget.link_capacity import CODING
-from wizard.budget.periodic import EHCI_CAP, THINK_TIME_UNREAD
+from wizard.budget.pipeline import (
+    BUDGET_BYTES,
+    COMPLETES_AFTER_START,
+    EHCI_US,
+    NO_START_IN,
+    START_BEFORE,
+    Work,
+    budgeted,
+)
+from wizard.budget.places import EHCI_CAP
 from wizard.budget.splits import BYTES_PER_MICROFRAME, split_pieces
 from wizard.budget.superspeed import PERIODIC_SHARE
+from wizard.budget.time_notes import THINK_TIME_UNREAD
 from wizard.bus.model import MBPS, ControllerKind, Device, Endpoint, Hub, Speed
 
 MANY = 6000
@@ -147,6 +157,41 @@ def test_pieces_of_one_packet(row: Row) -> None:
     size = int(row.id.removeprefix("tt-iso-"))
     out = Endpoint(address=0x01, type="isochronous", max_packet=size)
     assert len(split_pieces(out)) == row.value
+
+
+@published("tt-cs")
+def test_complete_splits_of_an_interrupt_endpoint(row: Row) -> None:
+    """Counted from the start-split, which stands one microframe before its work is budgeted."""
+    assert [*COMPLETES_AFTER_START, START_BEFORE] == numbers(row.value)
+    for address in (0x81, 0x01):
+        slow = interrupt(8, 8000, address)
+        assert len(split_pieces(slow)) == 1 + len(COMPLETES_AFTER_START)
+        assert len(split_pieces(slow, "ehci")) == 3  # one and two, as the kernel's books have it (bw-ehci captures)
+
+
+@published("tt-y6")
+def test_nothing_starts_in_the_last_but_one_microframe(row: Row) -> None:
+    """Six microframes and 28 of 29 bytes are full: what comes then would have to start in that one."""
+    last = int(row.value.removeprefix("Y"))
+    works = [Work(f"1-{i}", 188, 126) for i in range(6)] + [Work("1-7", 28, 20), Work("late", 14, 18)]
+    placed = budgeted(works)
+    assert placed.begins[:7] == (0, 1, 2, 3, 4, 5, 6)
+    assert [b - START_BEFORE for b in placed.begins if b is not None and b - START_BEFORE >= last] == []
+    assert [w.who for w in placed.refused] == ["late"]
+    assert last == NO_START_IN
+
+
+@published("tt-16ss")
+def test_starts_in_one_microframe(row: Row) -> None:
+    """One-byte streams are 10 bytes each: 18 of them would fit the bytes of a microframe, and 16 may start in it."""
+    placed = budgeted([Work(f"1-{i}", 10, 9, isochronous=True) for i in range(18)])
+    assert placed.begins.count(0) == row.value
+    assert placed.refused == ()
+
+
+def test_the_budget_of_the_pipeline_is_that_of_the_standard_and_of_linux() -> None:
+    assert list(BUDGET_BYTES) == ROWS["tt-budget"].value
+    assert list(EHCI_US) == ROWS["tt-lx-max"].value
 
 
 # --- what hosts keep free, by their own software -----------------------------------------------------------------

@@ -6,7 +6,8 @@ the program add is not in it.
 
 from wizard.budget.bus_time import bus_speed, service_ns
 from wizard.budget.entry import Entry, Part
-from wizard.budget.periodic import period_frames, period_microframes, translator_of
+from wizard.budget.places import translator_of
+from wizard.budget.polling import period_frames, period_microframes
 from wizard.budget.scope import Scope
 from wizard.bus.model import Device, Endpoint
 from wizard.bus.tree import BusTree
@@ -46,11 +47,12 @@ def _latency(tree: BusTree, device: Device) -> Entry | None:
         return None
     controller = tree.controller_of(device.id)
     kind = controller.kind if controller is not None else "other"
+    os = tree.snapshot.system.os
 
     def waits_ms(endpoint: Endpoint) -> float:
         if speed == "high":
-            return period_microframes(endpoint, kind) / 8
-        return float(period_frames(endpoint, speed, kind))
+            return period_microframes(endpoint, kind, os) / 8
+        return float(period_frames(endpoint, speed, kind, os))
 
     slowest = max(polled, key=waits_ms)
     translator = translator_of(tree, device)

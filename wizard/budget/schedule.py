@@ -15,8 +15,8 @@ from dataclasses import dataclass
 class Load:
     """Work that returns every `period` slots, in one or more pieces of so many nanoseconds.
 
-    `booked_us` is what a host driver writes down for one service, `service_ns` its time on the wires; both are
-    carried along, not scheduled.
+    `booked_us` is what a host driver writes down for one service, `service_ns` its time on the wires, `isochronous`
+    whether it is a stream; they are carried along, not scheduled.
     """
 
     who: str
@@ -25,6 +25,7 @@ class Load:
     pieces: tuple[int, ...]
     booked_us: float = 0.0
     service_ns: int = 0
+    isochronous: bool = False
 
 
 @dataclass(frozen=True)

@@ -1,26 +1,34 @@
 """What a translated transaction costs on the high-speed bus above its translator.
 
-USB 2.0 §11.18: a start-split, then complete-splits in later microframes. How many a host keeps, and how long
-each may be, follows Linux's EHCI driver (drivers/usb/host/ehci-sched.c, ehci-q.c; from memory).
+USB 2.0 §11.18: a start-split, then complete-splits in later microframes: three for an interrupt endpoint, of which
+Linux's EHCI driver keeps two. How long each may be follows that driver (drivers/usb/host/ehci-sched.c, ehci-q.c; from
+memory).
 """
 
 from wizard.budget.bus_time import transaction_ns
-from wizard.bus.model import Endpoint
+from wizard.budget.pipeline import COMPLETES_AFTER_START
+from wizard.bus.model import ControllerKind, Endpoint
 
 BYTES_PER_MICROFRAME = 188
 """Full-speed bytes that fit a microframe: USB 2.0 §11.18.1 (second-hand)."""
 
 
-def split_pieces(endpoint: Endpoint) -> tuple[int, ...]:
+COMPLETES_ON_EHCI = 2
+"""Complete-splits of an interrupt endpoint that Linux's EHCI driver keeps (ehci-sched.c, from memory; its books agree,
+measured)."""
+
+
+def split_pieces(endpoint: Endpoint, kind: ControllerKind = "other") -> tuple[int, ...]:
     """Nanoseconds on the high-speed bus of every split of one service of a low- or full-speed endpoint."""
     if endpoint.type == "isochronous":
         return _isochronous(endpoint)
     data = transaction_ns("high", endpoint.is_in, False, endpoint.max_packet)
     token = transaction_ns("high", endpoint.is_in, False, 0)
     start = transaction_ns("high", endpoint.is_in, False, 1)
+    completes = COMPLETES_ON_EHCI if kind == "ehci" else len(COMPLETES_AFTER_START)
     if endpoint.is_in:
-        return (start, data + token, data + token)
-    return (data + start, token, token)
+        return (start, *(data + token,) * completes)
+    return (data + start, *(token,) * completes)
 
 
 def _isochronous(endpoint: Endpoint) -> tuple[int, ...]:
