@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import re
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -42,8 +43,15 @@ def connecting(code: str) -> list[str]:
 
 def test_no_module_imports_what_opens_connections(checkout: Path) -> None:
     found = {path.name: connecting(path.read_text("utf-8")) for path in (checkout / "wizard").rglob("*.py")}
-    assert found
+    assert found.pop("watch_uevents.py") == ["socket"]
     assert {name: names for name, names in found.items() if names} == {}
+
+
+def test_the_one_socket_there_is_hears_the_kernel_and_nothing_else(checkout: Path) -> None:
+    code = (checkout / "wizard" / "observe" / "watch_uevents.py").read_text("utf-8")
+    families = set(re.findall(r"AF_\w+", code))
+    assert families == {"AF_NETLINK"}, "netlink never leaves the machine; any other family could"
+    assert code.count("socket.socket(") == 1
 
 
 def test_an_import_that_opens_connections_would_be_found() -> None:
