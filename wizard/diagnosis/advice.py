@@ -30,7 +30,8 @@ class Question(Document):
     """The next useful question. `values` are the answers it takes, `unknown` among them; `many` allows several.
 
     `labels` give each value in plain words; for a test, `how` says how to do it safely and `means` what each
-    outcome will tell, before it is done.
+    outcome will tell, before it is done. `drawing` names a small drawing among the resources, and `drawing_words`
+    say what it shows to whoever cannot see it.
     """
 
     id: str
@@ -44,6 +45,8 @@ class Question(Document):
     unit: str | None = None
     help: str | None = None
     how: str | None = None
+    drawing: str | None = None
+    drawing_words: str | None = None
     labels: dict[str, str] = Field(default_factory=dict)
     means: dict[str, str] = Field(default_factory=dict)
 

@@ -4,7 +4,7 @@
 """
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from itertools import combinations
 
@@ -82,6 +82,19 @@ def _twins(rulebook: Rulebook) -> Iterator[Problem]:
             yield Problem(f"causes {one} and {other}", "no question can tell them apart")
 
 
+def lint_drawings(rulebook: Rulebook, there: Iterable[str]) -> tuple[Problem, ...]:
+    """Drawings that a question names and that are not `there`, and those that none names."""
+    files = sorted(there)
+    wanted = {o.drawing for o in rulebook.observations if o.drawing is not None}
+    missing = tuple(
+        Problem(f"observation {o.id}", f"there is no drawing {o.drawing!r}{did_you_mean(o.drawing, files)}")
+        for o in rulebook.observations
+        if o.drawing is not None and o.drawing not in files
+    )
+    unused = tuple(Problem(f"drawing {name}", "no question shows it") for name in files if name not in wanted)
+    return (*missing, *unused)
+
+
 def _missing_texts(rulebook: Rulebook, texts: Texts) -> Iterator[Problem]:
     wanted: list[str] = []
     for symptom in rulebook.symptoms:
@@ -92,6 +105,7 @@ def _missing_texts(rulebook: Rulebook, texts: Texts) -> Iterator[Problem]:
         wanted += _observation_keys(observation)
     wanted += [f"rule.{rule.id}.why" for rule in rulebook.rules]
     wanted += [f"clash.{clash.id}.why" for clash in rulebook.clashes]
+    wanted += [f"drawing.{name}.alt" for name in sorted({o.drawing for o in rulebook.observations if o.drawing})]
     wanted += ["note.doubted"] if rulebook.clashes else []
     wanted += [f"budget.{budget}.{part}" for budget in sorted(BUDGETS) for part in ("title", "words")]
     wanted += [f"sign.{kind}.words" for kind in sorted(KINDS)]
@@ -107,7 +121,7 @@ def _stale_texts(wanted: set[str], rulebook: Rulebook, texts: Texts) -> Iterator
     for observation in rulebook.observations:
         values = (*observation.values, *(results if observation.how == "test" else ()))
         optional |= {f"observation.{observation.id}.{p}.{v}" for v in values for p in ("means", "value")}
-    ours = ("symptom.", "cause.", "observation.", "rule.", "clash.", "budget.", "sign.")
+    ours = ("symptom.", "cause.", "observation.", "rule.", "clash.", "budget.", "sign.", "drawing.")
     for key in sorted(texts.keys()):
         if key.startswith(ours) and key not in wanted and key not in optional:
             yield Problem(f"texts {texts.language}", f"{key} belongs to nothing in the rulebook")

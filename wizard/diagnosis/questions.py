@@ -163,6 +163,8 @@ def make_question(observation: Observation, texts: Texts) -> Question:
         unit=observation.unit,
         help=texts.get(f"{base}.help"),
         how=texts.get(f"{base}.how"),
+        drawing=observation.drawing,
+        drawing_words=texts.get(f"drawing.{observation.drawing}.alt") if observation.drawing else None,
         labels=worded("value"),
         means=worded("means"),
     )

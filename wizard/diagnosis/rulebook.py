@@ -138,7 +138,8 @@ class Observation(Strict):
     offered as answers. `how` it is learnt: `measure` is never asked, `ask` is a question, `test` needs the
     user to do something. `symptoms` limits the question to those (empty: all). `needs` are conditions
     without which it makes no sense. `share` gives how often each value is met when nothing is known, in
-    parts of one; values not named share the rest evenly. `known` is the part of those asked who can tell.
+    parts of one; values not named share the rest evenly. `known` is the part of those asked who can tell. `drawing`
+    names a small drawing that helps to answer.
     """
 
     id: str
@@ -152,6 +153,7 @@ class Observation(Strict):
     symptoms: tuple[str, ...] = ()
     needs: tuple[Condition, ...] = ()
     share: dict[str, float] = Field(default_factory=dict)
+    drawing: str | None = None
 
     @model_validator(mode="after")
     def _values_fit_kind(self) -> Self:

@@ -17,7 +17,7 @@ _POSITION = re.compile(r"\s*\(at (?:line (\d+), column \d+|end of document)\)$")
 
 
 def root() -> Path:
-    """The folder that holds `rulebook`, `kinds`, `texts`, `demo`, `icons` and `fonts`."""
+    """The folder that holds `rulebook`, `kinds`, `texts`, `demo`, `icons`, `drawings` and `fonts`."""
     installed = _PACKAGE / "_resources"
     return installed if installed.is_dir() else _PACKAGE.parent / "resources"
 
@@ -26,6 +26,16 @@ def icon(name: str) -> Path:
     """The path of an icon; a name without ending means `.svg`."""
     path = root() / "icons" / name
     return path if path.suffix else path.with_suffix(".svg")
+
+
+def drawing(name: str) -> Path:
+    """The path of a drawing that helps to answer a question; its lines are `currentColor`, to be replaced."""
+    return root() / "drawings" / f"{name}.svg"
+
+
+def drawing_names() -> tuple[str, ...]:
+    """Names of all drawings, in order."""
+    return tuple(sorted(path.stem for path in (root() / "drawings").glob("*.svg")))
 
 
 def fonts() -> Path:

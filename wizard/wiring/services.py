@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from wizard.budget.kinds import DeviceKind, load_kinds
-from wizard.diagnosis.lint import Problem, lint_rulebook
+from wizard.diagnosis.lint import Problem, lint_drawings, lint_rulebook
 from wizard.diagnosis.loading import load_rulebook
 from wizard.diagnosis.rulebook import Rulebook
 from wizard.diagnosis.texts import Texts
@@ -35,6 +35,10 @@ def load_services(language: str = "en") -> Services:
 
 
 def lint(services: Services) -> tuple[Problem, ...]:
-    """All gaps of rulebook, remedies and texts taken together."""
+    """All gaps of rulebook, remedies, texts and drawings taken together."""
     book = services.rulebook
-    return (*lint_rulebook(book, services.texts), *lint_remedies(services.remedies, book, services.texts))
+    return (
+        *lint_rulebook(book, services.texts),
+        *lint_drawings(book, resources.drawing_names()),
+        *lint_remedies(services.remedies, book, services.texts),
+    )
