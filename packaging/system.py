@@ -60,7 +60,11 @@ PACKAGES = {
 FONT_PACKAGE = "fonts-dejavu-core"
 FONT_PLACES = ("/usr/share/fonts", "/usr/local/share/fonts", "~/.local/share/fonts", "~/.fonts")
 # Programs that some tests use, and Debian's package of each.
-TEST_TOOLS = {"umockdev-run": "umockdev", "desktop-file-validate": "desktop-file-utils"}
+TEST_TOOLS = {
+    "umockdev-run": "umockdev",
+    "desktop-file-validate": "desktop-file-utils",
+    "qemu-system-x86_64": "qemu-system-x86",
+}
 
 PLUGIN_FOLDER = "import PySide6, pathlib; print(pathlib.Path(PySide6.__file__).parent)"
 OPEN_AND_CLOSE = "from PySide6.QtWidgets import QApplication; QApplication([])"

@@ -54,11 +54,11 @@ def pytest_configure() -> None:
 
 
 def pytest_runtest_setup(item: pytest.Item) -> None:
-    """Skip a test whose outside tool is missing; in CI only `lab` may be skipped, the rest must be there."""
+    """Skip a test whose outside tool is missing; in CI it must be there."""
     for marker, tool in TOOLS.items():
         if item.get_closest_marker(marker) is None or shutil.which(tool) is not None:
             continue
-        if IN_CI and marker == "recorded":
+        if IN_CI:
             pytest.fail(f"{tool} is missing, and CI must run the tests marked '{marker}'", pytrace=False)
         pytest.skip(f"needs {tool}")
     if item.get_closest_marker("recorded") and not has_terminals():

@@ -26,7 +26,7 @@ class FloodGate:
         passed = self._passed[key] = self._passed.get(key, 0) + 1
         if passed <= PER_SECOND:
             return (*ready, event)
-        held = self._held.get(key)
+        held = self._held.pop(key, None)  # and in again at the end: what came last is to be told last
         count = event.count + (0 if held is None else held.count)
         self._held[key] = event.model_copy(update={"count": count, "where": key[1]})
         return ready

@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterable, Iterator
 from functools import partial
 
 from wizard.bus.model import Snapshot
+from wizard.bus.watching import KnownBy
 from wizard.observe.patience import do_all
 from wizard.observe.seen import Watcher
 from wizard.observe.sysfs.index import LISTING, is_device
@@ -98,9 +99,9 @@ class LinuxFollower:
         """What has happened since the last step."""
         yield from self._from_log()
         heard = [*self._from_events()]
-        yield from self._named(heard)
+        yield from self._named(heard, "bus")
         if self._ran_over or self._now() >= self._next_look:
-            yield from self._named(self._look())
+            yield from self._named(self._look(), "look")
 
     def close(self) -> None:
         """Let go of everything."""
@@ -153,13 +154,13 @@ class LinuxFollower:
             self._log = None
             self._notes[GIVEN_UP] = None
 
-    def _named(self, changes: Iterable[Change]) -> Iterator[Happening]:
+    def _named(self, changes: Iterable[Change], by: KnownBy) -> Iterator[Happening]:
         found = [*changes]
         fresh = [c.where for c in found if c.kind == "connect"]
         if 0 < len(fresh) <= _MOST_NAMES:
             self._ask_names(fresh)
         for change in found:
-            yield Happening(change.kind, change.where, change.text, change.count, self._names.get(change.where))
+            yield Happening(change.kind, change.where, change.text, change.count, self._names.get(change.where), by)
 
     def _ask_names(self, places: list[str]) -> None:
         """What the newly arrived call themselves; one whose lock is taken is not waited for."""

@@ -93,7 +93,8 @@ def _changed(name: str, before: Present, after: Present) -> Iterator[Change]:
         yield Change(SPEED, name, f"from {before.mbps:g} to {after.mbps:g} Mbit/s", after.address)
     if before.setting is not None and after.setting is not None and before.setting != after.setting:
         yield Change(SETTING, name, f"configuration {after.setting} instead of {before.setting}", after.address)
-    if before.state is not None and after.state is not None and before.state != after.state:
+    # The PC's own sockets fall asleep and wake up with everything that is plugged: that says nothing of trouble.
+    if not name.startswith("usb") and None not in (before.state, after.state) and before.state != after.state:
         if after.state == "suspended":
             yield Change(SUSPENDED, name, "put to sleep to save power", after.address)
         elif before.state == "suspended":
