@@ -3,7 +3,9 @@
 import platform
 
 from wizard.observe import libusb, linux
+from wizard.observe.macos.look import look as look_macos
 from wizard.observe.seen import Seen, Watcher
+from wizard.observe.windows.look import look as look_windows
 
 
 def look(watcher: Watcher | None = None) -> Seen:
@@ -14,4 +16,8 @@ def look(watcher: Watcher | None = None) -> Seen:
     watching = watcher or Watcher()
     if platform.system() == "Linux":
         return linux.look(None, watching)
+    if platform.system() == "Windows":
+        return look_windows(watching)
+    if platform.system() == "Darwin":
+        return look_macos(watching)
     return libusb.look(watching)

@@ -4,14 +4,16 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 
 from wizard.bus.model import Snapshot
+from wizard.bus.sign import Sign
 
 
 @dataclass(frozen=True)
 class Seen:
-    """A snapshot and sentences for people about it."""
+    """A snapshot and sentences for people about it; `signs` where the system's own list tells of trouble."""
 
     snapshot: Snapshot
     notes: tuple[str, ...] = ()
+    signs: tuple[Sign, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -48,7 +48,12 @@ def _chunks(log: Log) -> Iterable[bytes]:
 
 
 def _look(seen: Seen, setup: Setup, signs: tuple[Sign, ...]) -> Look:
-    return Look(snapshot=seen.snapshot, ledger=build_ledger(seen.snapshot, setup), signs=signs, notes=seen.notes)
+    return Look(
+        snapshot=seen.snapshot,
+        ledger=build_ledger(seen.snapshot, setup),
+        signs=told_by_both(seen.signs, signs),
+        notes=seen.notes,
+    )
 
 
 def _look_with_log(observe: Callable[[], Seen], setup: Setup, log: Log | None, replace: bool) -> Look:
@@ -69,7 +74,9 @@ def _look_with_log(observe: Callable[[], Seen], setup: Setup, log: Log | None, r
         own = observe()
         foreign = replace and own.snapshot.system.os not in (None, export.of)
         seen = Seen(
-            own.snapshot, (*own.notes, *([OTHER_SYSTEM.format(system=system)] if foreign else []), *export.notes)
+            own.snapshot,
+            (*own.notes, *([OTHER_SYSTEM.format(system=system)] if foreign else []), *export.notes),
+            () if foreign else own.signs,
         )
     return _look(seen, setup, export.signs)
 

@@ -77,7 +77,8 @@ def event_in(record: Record, line: int = 0) -> WinEvent | None:
     message = (record.text(*_MESSAGE) or "")[:_LONGEST].replace("&amp;", "&")
     ordered = _in_order(record, number)
     problem, status = _problem(record, number, message, ordered)
-    told = f"{message}\n{' '.join(ordered.values())}\n{' '.join(record.texts('param1', 'param2', 'devicename'))}"
+    values = " ".join(str(v) for v in (*record.values("properties"), *record.values("values")))[:_LONGEST]
+    told = f"{message}\n{values}\n{' '.join(record.texts('param1', 'param2', 'devicename'))}"
     return WinEvent(
         provider=provider,
         number=number,
@@ -101,7 +102,10 @@ def _number(record: Record) -> int | None:
 
 
 def _in_order(record: Record, number: int) -> dict[str, str]:
-    values = [str(value) for value in record.values("properties") or record.values("replacementstrings")]
+    values = [
+        str(value)
+        for value in record.values("properties") or record.values("values") or record.values("replacementstrings")
+    ]
     names = _ORDERED.get(number, ())
     return {name: value for name, value in zip(names, values, strict=False) if name and value.strip()}
 

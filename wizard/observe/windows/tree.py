@@ -3,7 +3,8 @@
 A place comes from the location path, else from the chain of parents; a device without either has its instance id for
 an id and no parent. Speeds, currents and descriptors are not in the list and stay unknown, and so do sockets that are
 empty. Windows gives one root hub to both sides of an xHCI controller, so which two root sockets are the halves of one
-plug is known only where a hub with two halves sits in it.
+plug is known only where a hub with two halves sits in it. A controller that is neither on PCI nor built into the
+board is made of software (remote or passed-on devices) and is called `vhci-N`, as on Linux.
 """
 
 from collections.abc import Iterable, Sequence
@@ -295,9 +296,9 @@ def _controller(root: str, bus: int, owner: WinDevice | None, placed: Sequence[P
             kind="xhci" if "30" in hubs else "other",
             pci=Pci(vendor=pci[0], device=pci[1], subsystem=pci[2]) if pci else None,
         )
-    return _owned(
-        owner, pci_name(path, owner.location_info, owner.bus_number, owner.address) or f"bus-{bus}", "30" in hubs
-    )
+    real = owner.key.startswith(("PCI\\", "ACPI\\"))
+    name = pci_name(path, owner.location_info, owner.bus_number, owner.address) if real else f"vhci-{bus}"
+    return _owned(owner, name or f"bus-{bus}", "30" in hubs)
 
 
 def _owned(owner: WinDevice, identifier: str, xhci: bool = False) -> Controller:
