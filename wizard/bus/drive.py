@@ -33,17 +33,24 @@ class Mount(Document):
 
 
 class Contents(Document):
-    """What the first bytes of a disk or partition say. `table`: mbr, gpt, gpt_protective_only, none; `file_system`: a
-    name such as ext4, None where no known signature stands there. `reason` says why the bytes could not be read:
-    then both are unknown. `blank` means that every byte looked at was zero. `source` says who read them."""
+    """What the first bytes of a disk or partition say.
+
+    `table`: mbr, gpt, or None for none; `partitions` how many it lists. `file_system`: a name such as ext4, None
+    where no known signature stands there. `blank`: every byte looked at was zero. `ends_at` is where the furthest
+    partition ends and `claims` how large the file system says it is, in bytes; `other_sector` the sector size the
+    table was made for, where that is not the disk's. `reason` says why the bytes could not be read: then all is
+    unknown. `source` says who read them.
+    """
 
     table: str | None = None
     partitions: int | None = None
     file_system: str | None = None
     blank: bool = False
-    beyond_end: bool = False
+    ends_at: int | None = None
+    claims: int | None = None
+    other_sector: int | None = None
     reason: Reason | None = None
-    source: Literal["signature", "udev"] = "signature"
+    source: Literal["signature", "system"] = "signature"
 
 
 class Volume(Document):
@@ -61,12 +68,13 @@ class Volume(Document):
 
 
 class Disk(Document):
-    """One disk of the system that hangs on the device: size in bytes, state (Linux: `running`, `offline`, …), counts
-    of requests and of failed ones."""
+    """One disk of the system that hangs on the device: size in bytes, `sector` the bytes of a logical sector, state
+    (Linux: `running`, `offline`, …), counts of requests and of failed ones."""
 
     name: str
     scsi: str | None = None
     bytes_: int | None = Field(default=None, alias="bytes")
+    sector: int = 512
     removable: bool | None = None
     read_only: bool | None = None
     state: str | None = None
@@ -79,13 +87,15 @@ class Disk(Document):
 
 
 class DriveFacts(Document):
-    """Everything read about one drive. `present` says whether the device is on the bus; `drivers` are those of its
+    """Everything read about one drive. `present` says whether the device is on the bus, `configured` whether the
+    system uses it, `authorised` whether policy lets it; `drivers` are those of its
     storage interfaces; `is_storage` whether it has such an interface; `hosts` how many adapters they made;
     `vanished` that it left while it was being looked at."""
 
     device: str
     present: bool = False
     configured: bool | None = None
+    authorised: bool = True
     is_storage: bool | None = None
     drivers: tuple[str, ...] = ()
     hosts: tuple[str, ...] = ()

@@ -25,10 +25,11 @@ def look(root: Path, watcher: Watcher | None = None) -> Seen:
     Raises BadInputError if `root` is missing, not readable, or holds no `sys`; CancelledError if told to stop.
     """
     watching = watcher or Watcher()
-    return look_at(_tree(root, watching), watching, NO_BUS_IN_CAPTURE)
+    return look_at(open_tree(root, watching), watching, NO_BUS_IN_CAPTURE)
 
 
-def _tree(root: Path, watcher: Watcher) -> Tree:
+def open_tree(root: Path, watcher: Watcher | None = None) -> Tree:
+    """The tree itself. Raises as `look` does."""
     try:
         if root.is_dir():
             return _with_sys(root, DiskTree(root))
@@ -38,7 +39,7 @@ def _tree(root: Path, watcher: Watcher) -> Tree:
             raise BadInputError(str(root), "this is neither a folder nor a file", _MEND)
     except (OSError, ValueError) as error:
         raise BadInputError(str(root), f"this can't be opened ({error})", _MEND) from error
-    return _from_archive(root, watcher)
+    return _from_archive(root, watcher or Watcher())
 
 
 def _from_archive(root: Path, watcher: Watcher) -> Tree:

@@ -18,6 +18,7 @@ from wizard.wiring.cases import (
     this_platform,
 )
 from wizard.wiring.comparing import compare, compare_files, open_looks, verdict, verdict_words
+from wizard.wiring.drives import DriveMachine, drive, drive_devices
 from wizard.wiring.fitting import (
     MOST_TO_FIT,
     Described,
@@ -46,6 +47,7 @@ __all__ = [
     "PACE_SECONDS",
     "REPORT_SECONDS",
     "Described",
+    "DriveMachine",
     "FitDocument",
     "Host",
     "HubMade",
@@ -62,6 +64,8 @@ __all__ = [
     "demo_names",
     "describe",
     "described_of",
+    "drive",
+    "drive_devices",
     "facts_of",
     "fit",
     "fit_answer_section",

@@ -137,8 +137,10 @@ def _contents(name: str, folder: int | None, limit: int) -> Reading:
     handle = os.open(name, _OPEN, dir_fd=folder)
     try:
         data = chunk = os.read(handle, _CHUNK)
-        # Linux hands out binary attributes a page at a time; less than the smallest page is the end.
-        while len(chunk) >= ATTRIBUTE_LIMIT and len(data) <= limit:
+        # Linux hands out binary attributes a page at a time, and less than the smallest page is the end. What may be
+        # long comes from other files, too, which end their pages at a line's end.
+        least = 1 if limit > ATTRIBUTE_LIMIT else ATTRIBUTE_LIMIT
+        while len(chunk) >= least and len(data) <= limit:
             chunk = os.read(handle, _CHUNK)
             data += chunk
     finally:
