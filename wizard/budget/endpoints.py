@@ -3,6 +3,8 @@
 Every device costs one control endpoint and those of its alternate settings; hubs count, root hubs do not.
 """
 
+from typing import NamedTuple
+
 from wizard.budget.entry import Basis, Entry, Part, state_of
 from wizard.budget.limits import (
     ADDRESSES,
@@ -78,9 +80,36 @@ def _limit(reported: int | None, told: int | None, known: Limit | None) -> Known
     return None, "unknown", None
 
 
+class _Counted(NamedTuple):
+    """What one device takes of its controller: endpoints now and at the greatest settings, and its slot; `guessed`
+    where nobody tells a setting in use. The device is kept, so that its identity can't be given to another."""
+
+    device: Device
+    now: Part
+    slot: Part
+    greatest: int
+    guessed: bool
+
+
+def _counted(tree: BusTree, device: Device) -> _Counted:
+    """Counted once for each device that a tree has met."""
+    key = ("endpoints", id(device))
+    known: _Counted | None = tree.remembered.get(key)
+    if known is None:
+        known = tree.remembered[key] = _Counted(
+            device,
+            Part(who=device.id, used=endpoints_now(device)),
+            Part(who=device.id, used=1),
+            endpoints_greatest(device),
+            any(not i.setting_is_known for i in device.interfaces),
+        )
+    return known
+
+
 def _endpoints(tree: BusTree, controller: Controller, setup: Setup) -> Entry:
     devices = _devices_of(tree, controller)
-    parts = tuple(Part(who=d.id, used=endpoints_now(d)) for d in devices)
+    counted = [_counted(tree, d) for d in devices]
+    parts = tuple(c.now for c in counted)
     unread = [d.id for d in devices if d.is_unread]
     least = sum(p.used for p in parts)
     limit, basis, source = endpoint_limit(controller, setup)
@@ -88,7 +117,7 @@ def _endpoints(tree: BusTree, controller: Controller, setup: Setup) -> Entry:
     # What could not be read takes at least its control endpoint: enough to say over, never enough to say room.
     used = None if unread and state_of(least, limit, bracket) != "over" else least
     note = f"At least {least:g}: {', '.join(unread)} could not be read" if unread else None
-    guessed = any(not i.setting_is_known for d in devices for i in d.interfaces)
+    guessed = any(c.guessed for c in counted)
     return Entry(
         budget="endpoints",
         where=controller.id,
@@ -103,12 +132,12 @@ def _endpoints(tree: BusTree, controller: Controller, setup: Setup) -> Entry:
         settles="controller_kind" if limit is None else None,
         parts=parts if used is not None else (),
         note=note or (ENDPOINT_NOTE if limit is None else None),
-        greatest=float(sum(endpoints_greatest(d) for d in devices)),
+        greatest=float(sum(c.greatest for c in counted)),
     )
 
 
 def _slots(tree: BusTree, controller: Controller, setup: Setup) -> Entry:
-    parts = tuple(Part(who=d.id, used=1) for d in _devices_of(tree, controller))
+    parts = tuple(_counted(tree, d).slot for d in _devices_of(tree, controller))
     used = float(len(parts))
     limit, basis, source = slot_limit(controller, setup)
     bracket = SLOT_BRACKET if limit is None else None

@@ -3,7 +3,6 @@
 What is used is the worst frame or microframe of a best-effort schedule; `time_notes` says what the sum alone does not.
 """
 
-from collections.abc import Iterable
 from math import fsum
 from typing import NamedTuple
 
@@ -51,23 +50,11 @@ def _of_one_bus(tree: BusTree, devices: tuple[Device, ...], scope: Scope) -> tup
     """The entries of a bus and its translators: at the greatest settings, and now; both for the same places."""
     places = places_of(tree, devices)
     wanted = [where for where in places if scope.covers(where)]
-    guessed = _guessed(tree, devices)
-    at_most = meeting(tree, devices, "greatest", places)
-    in_use = meeting(tree, devices, "current", places)
-    greatest = [_remembered_entry(tree, places[w], at_most, "greatest") for w in wanted]
-    now = [_remembered_entry(tree, places[w], in_use, "current") for w in wanted]
-    active = [_with_guess(n, g) if n.where in guessed else n for n, g in zip(now, greatest, strict=True)]
+    met = meeting(tree, devices, places)
+    greatest = [_remembered_entry(tree, places[w], met, "greatest") for w in wanted]
+    now = [_remembered_entry(tree, places[w], met, "current") for w in wanted]
+    active = [_with_guess(n, g) if n.where in met.guessed else n for n, g in zip(now, greatest, strict=True)]
     return greatest, active
-
-
-def _guessed(tree: BusTree, devices: Iterable[Device]) -> set[str]:
-    """Places used by a device of which nobody tells the setting in use; setting 0 is taken, which may be too little."""
-    guessed: set[str] = set()
-    for device in devices:
-        if any(not interface.setting_is_known for interface in device.interfaces):
-            root, translator = tree.root_of(device.id), translator_of(tree, device)
-            guessed.update({root.id if root is not None else "", translator or ""})
-    return guessed
 
 
 def _with_guess(now: Entry, greatest: Entry) -> Entry:
@@ -92,7 +79,7 @@ def loads_at(tree: BusTree, where: str, settings: Settings) -> list[Load]:
     if root is None:
         return []
     devices = [root, *tree.below(root.id)]
-    return meeting(tree, devices, settings, places_of(tree, devices)).loads.get(where, [])
+    return meeting(tree, devices, places_of(tree, devices)).loads[settings].get(where, [])
 
 
 class _Plan(NamedTuple):
@@ -115,7 +102,7 @@ def _planned(loads: list[Load]) -> _Plan:
 
 def _remembered_entry(tree: BusTree, place: Place, met: Meeting, settings: Settings) -> Entry:
     """The entry of a place; the same one again as long as the same loads meet there."""
-    loads = met.loads[place.where]
+    loads = met.loads[settings][place.where]
     incomplete = place.where in met.unread
     who = tuple(map(id, loads))
     key = (settings, place.where, place.kind, place.think_ns, place.note, incomplete, who)

@@ -27,44 +27,85 @@ class Reserved(NamedTuple):
 
 
 class Meeting(NamedTuple):
-    """What meets at the places of a bus: the loads of each, and the places that a device uses which was not read."""
+    """What meets at the places of a bus: the loads of each at the greatest settings and at those in use now, the places
+    that a device uses which was not read, and those of which a setting in use is not told."""
 
-    loads: dict[str, list[Load]]
+    loads: dict[Settings, dict[str, list[Load]]]
     unread: set[str]
+    guessed: set[str]
 
 
-def meeting(tree: BusTree, devices: Iterable[Device], settings: Settings, places: dict[str, Place]) -> Meeting:
+def meeting(tree: BusTree, devices: Iterable[Device], places: dict[str, Place]) -> Meeting:
     """The loads of these devices where they fall."""
-    found = Meeting({where: [] for where in places}, set())
+    greatest: dict[str, list[Load]] = {where: [] for where in places}
+    current: dict[str, list[Load]] = {where: [] for where in places}
+    found = Meeting({"greatest": greatest, "current": current}, set(), set())
     for device in devices:
-        speed = bus_speed(device.speed)
-        if device.root or speed is None:
+        way = way_of(tree, device)
+        if way is None or way.root not in places:
             continue
-        root = tree.root_of(device.id)
-        if root is None or root.id not in places:
-            continue
-        translator = translator_of(tree, device) if speed != "high" else None
-        own_place = translator or root.id
-        split = translator is not None and not translator.startswith(f"{root.id}/")
-        if device.is_unread:
-            found.unread.update((own_place, root.id) if split else (own_place,))
-        reserved = _remembered(tree, device, settings, speed, places[own_place], split)
-        found.loads[own_place].extend(reserved.own)
-        found.loads[root.id].extend(reserved.split)
+        if way.unread:
+            found.unread.update(way.places)
+        if way.guessed:
+            found.guessed.update(way.places)
+        place = places[way.places[0]]
+        for settings, loads in found.loads.items():
+            reserved = _remembered(tree, device, settings, way, place)
+            loads[place.where].extend(reserved.own)
+            if reserved.split:
+                loads[way.root].extend(reserved.split)
     return found
 
 
-def _remembered(
-    tree: BusTree, device: Device, settings: Settings, speed: BusSpeed, place: Place, split: bool
-) -> Reserved:
+class Way(NamedTuple):
+    """How a device reaches its USB 2 bus: the root hub, its speed, the places it takes time of (its own first), whether
+    it could not be read and whether nobody tells a setting in use."""
+
+    device: Device
+    root: str
+    speed: BusSpeed
+    places: tuple[str, ...]
+    unread: bool
+    guessed: bool
+
+    @property
+    def split(self) -> bool:
+        """Whether it works through a translator of a hub, and so loads the bus above as well."""
+        return len(self.places) > 1
+
+
+def way_of(tree: BusTree, device: Device) -> Way | None:
+    """The way of a device, found once for each that a tree has met: where it hangs stands in its id, and what hangs
+    above it changes only with it. None for root hubs, on SuperSpeed, and where the chain is broken."""
+    key = ("way", id(device))
+    known = tree.remembered.get(key)
+    if known is None:
+        known = tree.remembered[key] = (device, _found_way(tree, device))
+    way: Way | None = known[1]
+    return way
+
+
+def _found_way(tree: BusTree, device: Device) -> Way | None:
+    speed = bus_speed(device.speed)
+    root = tree.root_of(device.id)
+    if device.root or speed is None or root is None:
+        return None
+    translator = translator_of(tree, device)
+    own = translator or root.id
+    split = translator is not None and not translator.startswith(f"{root.id}/")
+    guessed = any(not interface.setting_is_known for interface in device.interfaces)
+    return Way(device, root.id, speed, (own, root.id) if split else (own,), device.is_unread, guessed)
+
+
+def _remembered(tree: BusTree, device: Device, settings: Settings, way: Way, place: Place) -> Reserved:
     """The loads of a device, reckoned once for each device that a tree has met; the same ones for both settings where
     these don't differ."""
     os = tree.snapshot.system.os
-    key = (id(device), settings, place.kind, os, place.think_ns, split)
+    key = (id(device), settings, place.kind, os, place.think_ns)
     known = tree.remembered.get(key)
     if known is None:
         both = all(len(i.alternates) < 2 for i in device.interfaces)
-        reserved = _reckoned(device, settings, speed, place, split, os)
+        reserved = _reckoned(way, settings, place, os)
         # The device is kept with its figures, so that its identity can't be given to another.
         for asked in ("greatest", "current") if both else (settings,):
             tree.remembered[(id(device), asked, *key[2:])] = (device, reserved)
@@ -73,9 +114,8 @@ def _remembered(
     return found
 
 
-def _reckoned(
-    device: Device, settings: Settings, speed: BusSpeed, place: Place, split: bool, os: str | None
-) -> Reserved:
+def _reckoned(way: Way, settings: Settings, place: Place, os: str | None) -> Reserved:
+    device, speed = way.device, way.speed
     own: list[Load] = []
     above: list[Load] = []
     kind, think = place.kind, place.think_ns or 0
@@ -85,7 +125,7 @@ def _reckoned(
         slots = period_microframes(endpoint, kind, os) if high else period_frames(endpoint, speed, kind, os)
         booked = booked_us(kind, speed, endpoint)
         own.append(Load(device.id, endpoint.address, slots, (ns + think,), booked, ns, endpoint.type == "isochronous"))
-        if split:
+        if way.split:
             pieces = split_pieces(endpoint, kind)
             booked = fsum(-(-piece // 1000) if kind == "ehci" else piece / 1000 for piece in pieces)
             above.append(Load(device.id, endpoint.address, 8 * slots, pieces, booked, sum(pieces)))

@@ -9,6 +9,7 @@ Knows nothing of USB.
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from heapq import heapify, heapreplace
 
 
 @dataclass(frozen=True)
@@ -47,13 +48,18 @@ def schedule(loads: Sequence[Load]) -> Schedule:
         (load.period, -ns, load.who, load.endpoint, index) for index, load in enumerate(loads) for ns in load.pieces
     )
     table = [0]
+    lowest = [(0, 0)]
     placed: list[tuple[int, int, int, int]] = []
     for period, negative_ns, _, _, index in pieces:
         if period < 1 or period & (period - 1):
             raise ValueError(f"a period must be a power of two: {period}")
-        table *= period // len(table)  # periods come in rising order, so the table holds one period of this piece
-        phase = table.index(min(table))
-        table[phase] -= negative_ns
+        if period != len(table):  # periods come in rising order, so the table holds one period of this piece
+            table *= period // len(table)
+            lowest = [(ns, slot) for slot, ns in enumerate(table)]
+            heapify(lowest)
+        ns, phase = lowest[0]
+        table[phase] = ns - negative_ns
+        heapreplace(lowest, (table[phase], phase))
         placed.append((index, period, phase, -negative_ns))
     worst = table.index(max(table))
     shares = [0] * len(loads)

@@ -3,6 +3,7 @@
 Only entries at places the change touches are reckoned anew.
 """
 
+from bisect import insort
 from dataclasses import dataclass
 
 from wizard.budget.entry import Entry
@@ -39,13 +40,24 @@ class Bench:
     def tried(self, change: Change) -> "Bench":
         """The bench after a change. Raises BadInputError if it can't be done (no such device, socket taken)."""
         result = replugged(self.tree, self.setup, change)
-        after = BusTree(result.snapshot, self.tree.remembered)
-        scope = Scope(_touched(self.tree, result.gone) | _touched(after, result.come))
-        fresh = entries_in(after, result.setup, scope)
-        kept = [e for e in self.ledger if e.budget != "group_current" and not scope.covers(e.where)]
-        # Both lists are in order already, which is the case that this sort is quickest at.
-        merged = sorted([*kept, *fresh], key=lambda e: (LEDGER_ORDER[e.budget], natural_key(e.where)))
+        remembered = self.tree.remembered
+        if len(remembered) > MOST_REMEMBERED:
+            remembered.clear()
+        after = BusTree(result.snapshot, remembered)
+        places = _touched(self.tree, result.gone) | _touched(after, result.come)
+        fresh = entries_in(after, result.setup, Scope(places))
+        merged = [e for e in self.ledger if e.where.partition("/")[0] not in places and e.budget != "group_current"]
+        for entry in fresh:  # few, into a long list that is in order
+            insort(merged, entry, key=_position)
         return Bench(after, result.setup, tuple(merged))
+
+
+MOST_REMEMBERED = 20_000
+"""Figures kept from try to try; beyond that they are reckoned anew, so that a long evening of tries stays small."""
+
+
+def _position(entry: Entry) -> tuple[int, tuple[tuple[int, int | str], ...]]:
+    return (LEDGER_ORDER[entry.budget], natural_key(entry.where))
 
 
 def _touched(tree: BusTree, devices: frozenset[str]) -> frozenset[str]:

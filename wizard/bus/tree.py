@@ -4,6 +4,7 @@ Survives a snapshot that contradicts itself (a parent that is not there, a ring 
 be placed has no path, and nothing loops.
 """
 
+from collections import deque
 from collections.abc import Iterator
 from functools import cached_property, lru_cache
 from typing import Any
@@ -38,6 +39,8 @@ class BusTree:
         self.sockets: dict[str, Socket] = {s.id: s for s in snapshot.sockets}
         self.controllers: dict[str, Controller] = {c.id: c for c in snapshot.controllers}
         self._paths: dict[str, tuple[Device, ...]] = {}
+        self._in_order: dict[str, tuple[Device, ...]] = {}
+        self._all_below: dict[str, tuple[Device, ...]] = {}
 
     @cached_property
     def _children(self) -> dict[str, list[Device]]:
@@ -66,7 +69,11 @@ class BusTree:
 
     def children(self, parent: str) -> tuple[Device, ...]:
         """Devices straight below a hub, or root hubs of a controller, in natural order."""
-        return tuple(sorted(self._children.get(parent, ()), key=lambda d: natural_key(d.id)))
+        known = self._in_order.get(parent)
+        if known is None:
+            found = self._children.get(parent, ())
+            known = self._in_order[parent] = tuple(sorted(found, key=lambda d: natural_key(d.id)))
+        return known
 
     def sockets_of(self, hub: str) -> tuple[Socket, ...]:
         """Ports of a hub in natural order."""
@@ -110,14 +117,20 @@ class BusTree:
         """All root hubs in natural order."""
         return tuple(sorted((d for d in self.snapshot.devices if d.root), key=lambda d: natural_key(d.id)))
 
-    def below(self, hub: str) -> Iterator[Device]:
+    def below(self, hub: str) -> tuple[Device, ...]:
         """Every device below a hub or controller, nearest first; a ring is walked once."""
+        known = self._all_below.get(hub)
+        if known is None:
+            known = self._all_below[hub] = tuple(self._walked(hub))
+        return known
+
+    def _walked(self, hub: str) -> Iterator[Device]:
         seen = {hub}
-        queue = list(self.children(hub))
-        while queue:
-            device = queue.pop(0)
+        waiting = deque(self.children(hub))
+        while waiting:
+            device = waiting.popleft()
             if device.id in seen:
                 continue
             seen.add(device.id)
             yield device
-            queue.extend(self.children(device.id))
+            waiting.extend(self.children(device.id))
