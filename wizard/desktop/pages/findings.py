@@ -49,7 +49,7 @@ class FindingsPage(Page):
         self._session: tuple[Session, Flow] | None = None
         self._column = Column()
         self.body.addWidget(self._column, 2)
-        self.drawer.toggled.connect(lambda opened: self.body.setStretchFactor(self.drawer, 3 if opened else 0))
+        self.drawer.toggled.connect(lambda opened: self.body.setStretchFactor(self.drawer, 4 if opened else 0))
         self.terms = Terms(glossary(self._texts))
         self.body.addWidget(self.terms)
 

@@ -50,7 +50,7 @@ class PlanPage(Page):
         self.drawer = MapDrawer(self.tr("Go through the moves on the strip &map"), self._texts)
         self.body.addWidget(self.drawer, 0)
         self.body.addWidget(self._column, 2)
-        self.drawer.toggled.connect(lambda opened: self.body.setStretchFactor(self.drawer, 3 if opened else 0))
+        self.drawer.toggled.connect(lambda opened: self.body.setStretchFactor(self.drawer, 4 if opened else 0))
         self._read: set[str] = set()
         self.body.addLayout(self._more_row())
         self.terms = Terms(glossary(self._texts))

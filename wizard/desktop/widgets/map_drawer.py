@@ -83,7 +83,7 @@ class MapDrawer(QWidget):
 
     def _toggle(self, opened: bool) -> None:
         if opened and self._feed is None:
-            strip_map = StripMap(self._texts)
+            strip_map = StripMap(self._texts, small=True)
             strip_map.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Expanding)
             strip_map.place_chosen.connect(self.place_chosen)
             self._feed = MapFeed(strip_map)

@@ -4,6 +4,7 @@ from PySide6.QtCore import QSize, Qt
 from PySide6.QtGui import QPalette
 from PySide6.QtWidgets import QFrame, QScrollArea, QVBoxLayout, QWidget
 
+from wizard.budget.entry import Entry
 from wizard.bus.tree import BusTree
 from wizard.desktop import theme
 from wizard.desktop.strip_bands import Bands
@@ -17,6 +18,14 @@ LINES = 5.4
 """Height in lines of text: a title and a line of the ledger with its source."""
 
 
+class Inside(QWidget):
+    """The inside of something that is scrolled: as high as its wrapped text needs at the width it has."""
+
+    def minimumSizeHint(self) -> QSize:
+        """Without the height, which Qt would take for the narrowest width."""
+        return QSize(super().minimumSizeHint().width(), 1)
+
+
 class StripDetails(QScrollArea):
     """Title and ledger of one place. Read-only; its text can be copied."""
 
@@ -26,7 +35,7 @@ class StripDetails(QScrollArea):
         self._shown: Spot | None = None
         self.head = Text("", bold=True)
         self.words = Text("")
-        inside = QWidget()
+        inside = Inside()
         column = QVBoxLayout(inside)
         column.setContentsMargins(theme.px(0.5), theme.px(0.3), theme.px(0.5), theme.px(0.3))
         column.setSpacing(theme.px(0.2))
@@ -68,5 +77,15 @@ def told_of(spot: Spot | None, picture: Picture, bands: Bands, tree: BusTree, te
         title = hole_title(hole, picture.strips[picture.strip_of[spot.key]]) if hole is not None else ""
     if spot.entry is not None:
         return title, list(entry_lines(spot.entry, tree, texts, long=True))
-    entries = bands.at(spot.key, strip=spot.place.part == "strip")
+    entries = _entries(spot, picture, bands)
     return title, [line for entry in entries for line in entry_lines(entry, tree, texts)]
+
+
+def _entries(spot: Spot, picture: Picture, bands: Bands) -> tuple[Entry, ...]:
+    """What the ledger says of a place; of a hub's plug, what it says of the hub."""
+    if spot.place.part == "strip":
+        return bands.at(spot.key, strip=True)
+    hole = picture.holes.get(spot.key)
+    if hole is not None and hole.plug is not None and hole.plug.key in picture.strips:
+        return bands.at(hole.plug.key, strip=True)
+    return bands.at(spot.key, strip=False)

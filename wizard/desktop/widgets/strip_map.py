@@ -36,6 +36,10 @@ HALVINGS = 5
 """How often the range of zooms is halved in search of the one that shows everything: then it is off by 4 % at most."""
 
 
+SMALLER = 1.7
+"""Lines of text that the foot of a `small` map does without."""
+
+
 class StripMap(QWidget):
     """The strips of a look.
 
@@ -46,10 +50,11 @@ class StripMap(QWidget):
     place_chosen = Signal(str, frozenset)
     ticked = Signal(tuple)
 
-    def __init__(self, texts: Texts, ticking: bool = False, parent: QWidget | None = None) -> None:
+    def __init__(self, texts: Texts, ticking: bool = False, small: bool = False, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._texts = texts
         self.view = View(ticking=ticking)
+        self._less = SMALLER if small else 0.0
         self._seen = State(Look().snapshot, ())
         self._stages: Sequence[Stage] = ()
         self._stage = 0
@@ -183,6 +188,8 @@ class StripMap(QWidget):
     def _lay_out_if_needed(self) -> None:
         if abs(self.canvas.width_in_lines() - self._laid_for) > 0.5:
             self._lay_out()
+        if self.view.current is not None and self.canvas.hasFocus():
+            self.canvas.show_spot(self.view.current)
 
     def _zoom_to_width(self) -> None:
         """A picture a little too wide is drawn a little smaller, rather than to be scrolled sideways."""
@@ -239,7 +246,7 @@ class StripMap(QWidget):
     def _fit_foot(self) -> None:
         """The foot is higher while a panel stands in it."""
         panels = any(not panel.isHidden() for panel in (self.trial_panel, self.stage_panel))
-        self._foot.setFixedHeight(theme.px(PANEL_HIGH if panels else DETAILS_HIGH))
+        self._foot.setFixedHeight(theme.px((PANEL_HIGH if panels else DETAILS_HIGH) - self._less))
 
     def _tell(self) -> None:
         """Say in words where pointer or keyboard is."""

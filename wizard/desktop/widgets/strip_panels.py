@@ -2,10 +2,11 @@
 
 from PySide6.QtCore import QRectF, Qt, Signal
 from PySide6.QtGui import QColor, QPainter, QPaintEvent, QPen
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QPushButton, QScrollArea, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QPushButton, QScrollArea, QVBoxLayout
 
 from wizard.desktop import theme
 from wizard.desktop.widgets.strip_bars import plain_button
+from wizard.desktop.widgets.strip_details import Inside
 from wizard.desktop.widgets.text import Text, quiet
 
 HIGH = 9.5
@@ -21,7 +22,7 @@ class SidePanel(QFrame):
         self.head = Text("", bold=True)
         self.words = Text("")
         self.note = quiet("")
-        inside = QWidget()
+        inside = Inside()
         told = QVBoxLayout(inside)
         told.setContentsMargins(0, 0, 0, 0)
         told.setSpacing(theme.px(0.15))

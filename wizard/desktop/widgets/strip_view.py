@@ -76,8 +76,8 @@ class View:
 
     def _in_row(self, box: Box, row: Row, x: float) -> Spot | None:
         plug = self.picture.holes[row.key].plug
-        if plug is None:
-            return Spot("hole", row.key) if x < box.left + BODY + 7 else None
+        if plug is None:  # a free socket has no tag, but a plug that is held may be let go beside it
+            return Spot("hole", row.key) if self.held is not None or x < box.left + BODY + 7 else None
         return Spot("tick" if self.ticking and x > box.right - TICK else "hole", row.key)
 
     def rect(self, spot: Spot) -> tuple[float, float, float, float] | None:
