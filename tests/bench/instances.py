@@ -49,3 +49,42 @@ def make_desk(controllers: int, hubs: int, devices: int, seed: int = 1) -> tuple
         _, speed, ma, endpoints = chance.choice(SHAPES)
         parts.append(device(at, speed, ma, *endpoints, serial=f"S{number}" if chance.random() < 0.5 else None))
     return snapshot(*parts), Setup(supplies_ma=dict.fromkeys(strips, 2000.0))
+
+
+def make_tight_desk(controllers: int, hubs: int, devices: int, seed: int = 1) -> tuple[Snapshot, Setup]:
+    """A desk where the bound alone proves little: few free sockets, hubs on hubs, some fed by the bus, cameras that
+    crowd the first controller, channels that run out there, plugs that must stay and pairs to keep apart."""
+    chance = random.Random(seed)
+    parts: list[Any] = []
+    free: list[str] = []
+    for number in range(1, controllers + 1):
+        name = f"0000:0{number}:00.0"
+        ports = max(4, hubs // controllers + 2)
+        parts += [controller(name, slot_limit=64, endpoint_limit=254), root(number, parent=name, ports=ports)]
+        for port in range(1, ports + 1):
+            parts.append(Socket(id=f"{number}-{port}", hub=f"usb{number}", place="rear" if port < 3 else "front"))
+            free.append(f"{number}-{port}")
+    strips: list[str] = []
+    supplies: dict[str, float] = {}
+    for _ in range(hubs):
+        at = free.pop(chance.randrange(min(len(free), 2 * controllers)))
+        fed = chance.random() < 0.7
+        parts.append(hub(at, ports=4, self_powered=fed, translator=chance.choice(["single", "multi"])))
+        parts += [Socket(id=f"{at}.{i}", hub=at) for i in range(1, 5)]
+        free += [f"{at}.{i}" for i in range(1, 5)] if at.count(".") < 3 else []
+        strips.append(at)
+        if fed:
+            supplies[at] = chance.choice([1000.0, 2000.0])
+    taken: list[str] = []
+    for number in range(devices):
+        # The first controller is the favourite, as in life: its sockets are at the front of the list.
+        if not free:
+            break
+        at = free.pop(chance.randrange(max(1, len(free) * 2 // 3)))
+        _, speed, ma, endpoints = chance.choice(SHAPES)
+        draws = min(ma, 100) if at.rpartition(".")[0] in strips and at.rpartition(".")[0] not in supplies else ma
+        parts.append(device(at, speed, draws, *endpoints, serial=f"S{number}" if chance.random() < 0.5 else None))
+        taken.append(at)
+    pairs = [(taken[i], taken[i + 1]) for i in range(0, min(6, len(taken) - 1), 2)]
+    told = Setup(supplies_ma=supplies, pinned=tuple(taken[-3:]), apart=tuple(pairs))
+    return snapshot(*parts), told

@@ -1,15 +1,20 @@
 """Between the program and the budget engine: what an answer means on the desk, and how to forbid what the engine
 finds overdrawn."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections import Counter
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from functools import partial
 
 from wizard.budget.entry import Entry
-from wizard.budget.periodic import TIME_BUDGETS
-from wizard.bus.tree import natural_key
+from wizard.budget.periodic import TIME_BUDGETS, has_microframes
+from wizard.bus.model import Device
+from wizard.bus.tree import BusTree, natural_key
 from wizard.plan.arrange.desk import Desk, Plug
 from wizard.plan.arrange.layout import Layout, as_it_is
 from wizard.plan.arrange.meeting import fewest_meeting, meeting_at, owner_of
 from wizard.plan.arrange.model import Model, Sum, loading
+
+Target = tuple[str, Callable[[Plug], Sum]]
 
 
 def read_places(model: Model, values: Sequence[float]) -> dict[str, str]:
@@ -35,29 +40,57 @@ def read_places(model: Model, values: Sequence[float]) -> dict[str, str]:
 
 
 def forbid(model: Model, entry: Entry, layout: Layout, arrangement: Mapping[str, str]) -> None:
-    """Forbid what overdraws an entry: the plugs that meet there, wherever else they might; or, where that is not
-    a plain sum, exactly this way of plugging them."""
+    """Forbid what overdraws an entry: as many plugs of such kinds, wherever the same budget is found; or, where that is
+    not a plain sum, exactly this way of plugging them."""
     desk = model.desk
     plugs = [desk.plugs[p] for p in fewest_meeting(meeting_at(desk, model.settings, entry, layout))]
-    sums = _presence(model, entry, plugs, layout)
-    if sums is None:
+    targets = _targets(model, entry, plugs, layout)
+    for where, present in targets:
+        _not_together(model, f"{entry.budget}@{where}", plugs, present)
+    if not targets:
         sums = [_just_so(model, plug, arrangement) for plug in _with_hubs(desk, plugs, arrangement)]
-    name = f"{entry.budget}@{layout.was(entry.where)}"
-    model.program.row([term for one in sums for term in one], high=float(len(sums) - 1), name=name)
+        name = f"{entry.budget}@{layout.was(entry.where)}"
+        model.program.row([term for one in sums for term in one], high=float(len(sums) - 1), name=name)
 
 
-def _presence(model: Model, entry: Entry, plugs: list[Plug], layout: Layout) -> list[Sum] | None:
-    """For bus time: one sum a plug that says whether it is there; None if a hub's own place matters too."""
-    if entry.budget not in TIME_BUDGETS.values() or any(p.is_hub for p in plugs):
-        return None
+def _targets(model: Model, entry: Entry, plugs: list[Plug], layout: Layout) -> list[Target]:
+    """For bus time: the places where these plugs would overdraw as much, each with what says whether a plug is there;
+    none if a hub's own place matters too."""
     base, slash, translator = entry.where.partition("/")
+    if entry.budget not in TIME_BUDGETS.values() or any(p.is_hub for p in plugs):
+        return []
+    tree = model.desk.tree
     if base.startswith("usb"):
-        return None if slash else [loading(model, p, base) for p in plugs]
+        alike = [r for r in model.roots if _kind(tree, r) == _kind(tree, tree.devices[base])]
+        return [] if slash else [(r.id, partial(loading, model, root=r.id)) for r in alike]
     hub = owner_of(model.desk, layout, base)
     if hub is None or translator != "tt":
-        return None
-    sums = [model.on(p, model.desk.plugs[hub].halves[0]) for p in plugs]
-    return sums if all(sums) else None
+        return []
+    at = model.desk.plugs[hub].halves[0]
+    return [(f"{hub}/tt", partial(model.on, hub=at))]
+
+
+def _kind(tree: BusTree, root: Device) -> tuple[str | None, bool]:
+    """Root hubs of one kind carry the same plugs equally."""
+    controller = tree.controllers.get(root.parent or "")
+    return (controller.kind if controller is not None else None, has_microframes(root))
+
+
+def _not_together(model: Model, name: str, plugs: list[Plug], present: Callable[[Plug], Sum]) -> None:
+    """Not as many of every kind at once: of one kind at least there must be fewer, whichever of them they are."""
+    wanted = Counter(model.desk.likeness(plug) for plug in plugs)
+    fewer: Sum = []
+    for kind, count in wanted.items():
+        there = [term for p in model.desk.alike[kind] for term in present(p)]
+        most = float(len(model.desk.alike[kind]))
+        if len(wanted) == 1:
+            model.program.row(there, high=count - 1.0, name=name)
+            return
+        less = model.program.variable()
+        fewer.append((less, 1.0))
+        # With `less` at most count - 1 are there, without it as many as there are.
+        model.program.row([*there, (less, most - count + 1.0)], high=most, name=name)
+    model.program.row(fewer, low=1.0, name=name)
 
 
 def _with_hubs(desk: Desk, plugs: Iterable[Plug], arrangement: Mapping[str, str]) -> list[Plug]:

@@ -18,6 +18,9 @@ KEYBOARD = (0x03, 1)
 SMART_CARD_CLASS = 0x0B
 """Smart cards and security tokens of that class: USB-IF Defined Class Codes."""
 
+Likeness = tuple[object, ...]
+"""What makes two plugs alike; only good for comparing."""
+
 ON_THE_DESK = "desk"
 """Where the sockets of an external hub are, in words of reach."""
 
@@ -85,6 +88,19 @@ class Desk:
         """Plugs that may be moved, in natural order."""
         found = (p for p in self.plugs.values() if p.movable)
         return tuple(sorted(found, key=lambda p: natural_key(p.id)))
+
+    def likeness(self, plug: Plug) -> Likeness:
+        """Equal for plugs that take the same bus time wherever they are."""
+        devices = (self.tree.devices[half] for half in plug.halves)
+        return tuple((d.speed, tuple((i.active_alternate, i.alternates) for i in d.interfaces)) for d in devices)
+
+    @cached_property
+    def alike(self) -> dict[Likeness, list[Plug]]:
+        """Plugs by likeness."""
+        found: dict[Likeness, list[Plug]] = {}
+        for plug in self.plugs.values():
+            found.setdefault(self.likeness(plug), []).append(plug)
+        return found
 
     def hub_plug(self, place: Place) -> str | None:
         """The plug of the hub a place belongs to; None for a root hub."""
