@@ -11,6 +11,10 @@ Arrangement = Mapping[str, str]
 """Place by plug, both by id. A plug that is not in it is unplugged, with whatever hangs on it."""
 
 
+_NOT_OF_DEVICES = frozenset({"group_ma", "offers", "endpoint_limit", "slot_limit", "controller_age"})
+"""What is told of feeds, sockets and controllers stays with them."""
+
+
 class Layout:
     """The outcome of an arrangement. `new_id` is by old id of a device; `old_id` the other way round."""
 
@@ -97,19 +101,20 @@ class Layout:
         return None if named is None else f"{named}.{peer.rsplit('.', 1)[-1]}"
 
     def _told(self) -> Setup:
-        """What was told of a device follows it."""
+        """What was told of a device follows it, what was told of a hub's sockets follows the hub."""
         told = self._desk.setup
+        changes: dict[str, Any] = {}
+        for field, values in told:
+            if isinstance(values, dict) and values and field not in _NOT_OF_DEVICES:
+                changes[field] = {self.new_id.get(key, key): value for key, value in values.items()}
+        if told.offers:
+            changes["offers"] = {self._socket(key): value for key, value in told.offers.items()}
+        return told.model_copy(update=changes) if changes else told
 
-        def follow(values: Mapping[str, Any]) -> dict[str, Any]:
-            return {self.new_id.get(key, key): value for key, value in values.items()}
-
-        return told.model_copy(
-            update={
-                "supplies_ma": follow(told.supplies_ma),
-                "measured_ma": follow(told.measured_ma),
-                "cables": follow(told.cables),
-            }
-        )
+    def _socket(self, socket: str) -> str:
+        hub, dot, port = socket.rpartition(".")
+        named = self._hub(hub) if dot and hub in self._desk.tree.devices else None
+        return socket if named is None else f"{named}.{port}"
 
 
 def as_it_is(desk: Desk) -> dict[str, str]:
