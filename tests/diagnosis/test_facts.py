@@ -84,6 +84,23 @@ def test_a_sign_at_another_known_device_is_left_out() -> None:
     assert [s.where for s in told.signs] == ["usb1", "?-3"]
 
 
+@pytest.mark.parametrize(
+    ("where", "counts"), [("sda", True), ("host4", True), ("4:0:0:0", True), ("sdb", False), ("5:0:0:1", False)]
+)
+def test_a_sign_at_a_drive_counts_for_the_device_that_holds_it(where: str, counts: bool) -> None:
+    drives = {"1-1": ("host4", "sda"), "1-2": ("host5", "sdb")}
+    devices = [device(i).model_copy(update={"scsi_hosts": (h,), "disks": (d,)}) for i, (h, d) in drives.items()]
+    signs = (Sign(kind="storage_io_error", where=where),)
+    told = gather_facts(("dropout",), {}, ("1-1",), snapshot(controller(), root(), *devices), signs=signs)
+    assert bool(told.signs) is counts
+
+
+def test_a_sign_at_a_drive_of_unknown_place_counts() -> None:
+    signs = (Sign(kind="storage_io_error", where="sdz"),)
+    told = gather_facts(("dropout",), {}, ("1-1",), snapshot(controller(), root(), device("1-1")), signs=signs)
+    assert told.signs == signs
+
+
 def test_an_unknown_entry_is_neither_room_nor_over() -> None:
     seen = snapshot(controller(), root(), hub("1-1"), device("1-1.1", "high", 500))
     told = gather_facts(("dropout",), {}, ("1-1.1",), seen, build_ledger(seen))

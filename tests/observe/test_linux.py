@@ -12,6 +12,7 @@ from sysfs_builder import HUB, KEYBOARD, SysfsTree, configuration, device, endpo
 
 from wizard.bus.errors import CancelledError
 from wizard.bus.model import Snapshot
+from wizard.observe.kernel_log import read_signs
 from wizard.observe.linux import look, look_at
 from wizard.observe.notes import NO_BUS
 from wizard.observe.seen import Watcher
@@ -518,3 +519,26 @@ def test_identical_devices_keep_their_own_troubles(tree):
         tree.device(name, KEYBOARD[:-1])
     assert set(reasons(seen(tree, "1-1"))) == {"1-1/descriptors"}
     assert set(reasons(seen(tree, "1-2"))) == {"1-2/descriptors"}
+
+
+@pytest.mark.parametrize("driver", ["usb-storage", "uas", "usbhid"])
+def test_a_drive_tells_what_the_system_calls_it(tree, driver):
+    folder = tree.device("1-3") / "1-3:1.0"
+    (folder / "driver").unlink()
+    (folder / "driver").symlink_to("../" * 6 + f"bus/usb/drivers/{driver}")
+    unit = folder / "host4/target4:0:0/4:0:0:0/block"
+    (unit / "sda/sda1").mkdir(parents=True)
+    (unit / "not a disk").mkdir()
+    drive = seen(tree, "1-3")
+    names = ((), ()) if driver == "usbhid" else (("host4",), ("sda",))
+    assert (drive.scsi_hosts, drive.disks) == names
+
+
+def test_what_a_drive_is_called_tells_which_lines_of_a_log_are_about_it(tree):
+    folder = tree.device("1-3") / "1-3:1.0"
+    (folder / "driver").unlink()
+    (folder / "driver").symlink_to("../" * 6 + "bus/usb/drivers/uas")
+    (folder / "host4/target4:0:0/4:0:0:0/block/sda").mkdir(parents=True)
+    log = [b"blk_update_request: I/O error, dev %s, sector 8\n" % disk for disk in (b"sda", b"sdb")]
+    signs = read_signs(log, look(tree.root).snapshot)
+    assert [(s.kind, s.where) for s in signs] == [("storage_io_error", "sda")]

@@ -126,9 +126,9 @@ class Device(Document):
 
     `parent` is the hub it hangs on, for a root hub the controller. `max_power_ma` is what the active
     configuration declares; `self_powered` what it declares of its own supply; `formats` what its sound and picture
-    interfaces offer. Names come from the
-    device and are untrusted text. `name` is a plain-words label. `typical` is set where the device was described by
-    hand.
+    interfaces offer. `scsi_hosts` (`host4`) and `disks` (`sda`) are what the system calls a drive, where it tells;
+    logs use those names. Names come from the device and are untrusted text. `name` is a plain-words label. `typical`
+    is set where the device was described by hand.
     """
 
     id: str
@@ -153,6 +153,8 @@ class Device(Document):
     serial: str | None = None
     power_saving: PowerSaving | None = None
     listing: Listing | None = None
+    scsi_hosts: tuple[str, ...] = ()
+    disks: tuple[str, ...] = ()
     typical: Typical | None = None
     unreadable: tuple[Unreadable, ...] = ()
 

@@ -154,9 +154,15 @@ def _places(tree: BusTree, subject: tuple[str, ...]) -> frozenset[str] | None:
     return frozenset(places | peers)
 
 
+def _drive_at(where: str, tree: BusTree) -> str | None:
+    """The device behind a disk (`sda`), an adapter (`host4`) or a SCSI address (`4:0:0:0`), where that is known."""
+    host = f"host{where.partition(':')[0]}" if ":" in where else where
+    return next((d.id for d in tree.devices.values() if where in d.disks or host in d.scsi_hosts), None)
+
+
 def _sign_concerns(sign: Sign, tree: BusTree, places: frozenset[str]) -> bool:
     """A sign is left out only if it names another known device or socket for certain."""
-    where = tree.place_of(sign.where)
+    where = _drive_at(sign.where, tree) or tree.place_of(sign.where)
     if where in places:
         return True
     below = any(where.startswith((f"{p}.", f"{p}-")) for p in places if "-" in p)

@@ -122,12 +122,6 @@ class Drives:
 
 
 def _usb_disks(snapshot: Snapshot | None) -> set[str]:
-    """Disks and SCSI hosts that a snapshot places on USB: lists `disks` and `scsi_hosts` of a device, if given."""
-    found: set[str] = set()
-    for device in snapshot.devices if snapshot else ():
-        extra = device.model_extra or {}
-        for key in ("disks", "scsi_hosts"):
-            names = extra.get(key)
-            if isinstance(names, list | tuple):
-                found.update(name for name in names if isinstance(name, str))
-    return found
+    """Disks and SCSI hosts that a snapshot places on USB."""
+    devices = snapshot.devices if snapshot else ()
+    return {name for device in devices for name in (*device.scsi_hosts, *device.disks)}

@@ -49,6 +49,8 @@ def make_device(raw: RawDevice) -> Device:
         product=product,
         serial=raw.words("serial"),
         power_saving=_power_saving(raw),
+        scsi_hosts=tuple(host for interface in raw.interfaces for host in interface.scsi_hosts),
+        disks=tuple(disk for interface in raw.interfaces for disk in interface.disks),
         unreadable=facts.troubles(),
     )
 

@@ -6,6 +6,8 @@ configuration, manufacturer, product, serial, uevent, and `disable` of a port). 
 what never waits; `read_locked` reads the rest, and nothing that the free part already told.
 """
 
+import re
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 from wizard.bus.class_formats import parse_formats
@@ -28,6 +30,14 @@ SPEEDS: dict[str, tuple[Speed, float]] = {
 
 HUB_CLASS = 9  # USB 2.0 §11.23.1
 
+STORAGE_DRIVERS = ("usb-storage", "uas")
+"""Linux' two drivers of drives (drivers/usb/storage)."""
+
+_SCSI_HOST = re.compile(r"host[0-9]{1,5}")
+_SCSI_TARGET = re.compile(r"target[0-9:]{5,20}")
+_SCSI_UNIT = re.compile(r"[0-9]{1,5}(?::[0-9]{1,20}){3}")
+_DISK = re.compile(r"(?:sd[a-z]{1,3}|sr[0-9]{1,3})")
+
 _STANDING = ("descriptors", "speed", "power/control", "power/runtime_status", "power/autosuspend_delay_ms")
 _IDENTITY = ("idVendor", "idProduct", "bcdDevice", "version", "bDeviceClass", "bDeviceProtocol")
 _SETTING = ("bAlternateSetting",)
@@ -42,6 +52,8 @@ class RawInterface:
     name: str
     attributes: dict[str, Reading] = field(default_factory=dict)
     driver: str | None = None
+    scsi_hosts: tuple[str, ...] = ()
+    disks: tuple[str, ...] = ()
 
 
 @dataclass
@@ -128,7 +140,21 @@ def _read_interface(tree: Tree, folder: str, number: int, described: bool) -> Ra
     tree.read_into(raw.attributes, folder, _SETTING if described else _SETTING + _OF_INTERFACE)
     target = tree.link(f"{folder}/driver")
     raw.driver = text_of(target.rpartition("/")[2].encode(errors="replace")) if target else None
+    if raw.driver in STORAGE_DRIVERS:
+        raw.scsi_hosts = tuple(_folders(tree, folder, _SCSI_HOST))
+        raw.disks = tuple(disk for host in raw.scsi_hosts for disk in _disks(tree, f"{folder}/{host}"))
     return raw
+
+
+def _disks(tree: Tree, host: str) -> Iterator[str]:
+    """Names of the disks of one adapter: `hostN/targetN:0:0/N:0:0:0/block/sda`."""
+    for target in _folders(tree, host, _SCSI_TARGET):
+        for unit in _folders(tree, f"{host}/{target}", _SCSI_UNIT):
+            yield from _folders(tree, f"{host}/{target}/{unit}/block", _DISK)
+
+
+def _folders(tree: Tree, folder: str, pattern: re.Pattern[str]) -> list[str]:
+    return sorted(n for n, kind in tree.names(folder).items() if kind == "folder" and pattern.fullmatch(n))
 
 
 def _locked_names(raw: RawDevice) -> tuple[str, ...]:
