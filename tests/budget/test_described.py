@@ -6,7 +6,7 @@ from wizard.budget.described import Described, Host, HubMade, described
 from wizard.budget.entry import Entry
 from wizard.budget.kinds import load_kinds
 from wizard.budget.ledger import build_ledger
-from wizard.budget.setup import Cable
+from wizard.budget.setup import Cable, Setup
 from wizard.bus.errors import BadInputError
 from wizard.store import resources
 
@@ -105,3 +105,27 @@ def test_a_host_that_cannot_be_is_refused(hosts: list[Host], problem: str) -> No
 def test_a_taken_socket_is_refused() -> None:
     with pytest.raises(BadInputError, match="something is plugged in there"):
         start().with_device("1-1", KINDS["mouse"], "A").with_device("2-1", KINDS["mouse"], "B")
+
+
+def test_what_a_kind_typically_needs_counts_on_the_links_it_crosses_and_a_drive_takes_what_is_left() -> None:
+    at = start().with_hub("1-1", HubMade(ports=4, usb3=True), "A hub")
+    at = at.with_device("1-1.1", KINDS["camera_fast"], "A camera").with_device("1-1.2", KINDS["ssd"], "A drive")
+    found = entry(at, "link_rate", "2-1")
+    assert found.used == pytest.approx(KINDS["camera_fast"].need_mb_s, abs=0.001)  # the hub itself reserves a few bytes
+    assert found.note is not None
+    assert "what their kind typically needs" in found.note
+    assert "1 move data as fast as the link lets them" in found.note
+
+
+def test_a_need_that_was_told_beats_the_typical_one() -> None:
+    at = start().with_device("1-1", KINDS["camera_fast"], "A camera").with_device("1-2", KINDS["ssd"], "A drive")
+    told = Described(snapshot=at.snapshot, setup=Setup(need_mb_s={"2-1": 124.4, "2-2": 300.0}))
+    assert [entry(told, "link_rate", w).used for w in ("2-1", "2-2")] == [124.4, 300.0]
+
+
+def test_a_display_needs_its_link_outwards() -> None:
+    """One way does not weigh on the other: a camera in and a screen out share a link without adding up."""
+    at = start().with_hub("1-1", HubMade(ports=4, usb3=True), "A hub")
+    at = at.with_device("1-1.1", KINDS["camera_fast"], "A camera").with_device("1-1.2", KINDS["display"], "A screen")
+    greater = max(KINDS[k].need_mb_s or 0 for k in ("camera_fast", "display"))
+    assert entry(at, "link_rate", "2-1").used == pytest.approx(greater, abs=0.001)

@@ -84,18 +84,3 @@ def test_a_think_time_that_can_not_be_read_is_told_with_both_ends_and_is_a_findi
     assert more.finding is not None
     assert "hangs on the think time" in more.finding
     assert translator(*few, think_ns=666).note is None
-
-
-def test_a_bus_that_is_nearly_full_tells_what_its_fullest_socket_takes_alone() -> None:
-    """Row xhci-domains: every high-speed socket of an xHCI root hub may have a bandwidth of its own."""
-    cameras = [device(f"1-{i}", "high", 500, iso(1024, 125, transactions=2)) for i in (1, 2, 3)]
-
-    def bus(kind: ControllerKind) -> Entry:
-        seen = snapshot(controller(kind=kind), root(), *cameras)
-        return next(e for e in build_ledger(seen) if (e.budget, e.where) == ("periodic_time", "usb1"))
-
-    found = bus("xhci")
-    assert found.state == "over"
-    assert found.note is not None
-    assert f"the fullest is 1-1 with {(found.used or 0) / 3:g} of 100 us/microframe" in found.note
-    assert bus("ehci").note is None

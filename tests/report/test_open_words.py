@@ -36,10 +36,11 @@ def shown(seen: Snapshot, texts: Texts, setup: Setup | None = None) -> str:
 
 
 def test_a_verdict_that_hangs_on_the_controller_says_both_and_what_settles_it(texts: Texts) -> None:
-    """96 endpoints: over 64 (row older-64), room under 254 (row v254)."""
+    """96 endpoints: over 64 (row older-ppt-64), all of 96 (row older-96), room under 254 (row v254)."""
     words = bracket_words(found(crowd(6), "endpoints"), texts)
     assert words == (
-        "Overdrawn if this is an older controller (64 endpoints), room if it is a later one (254 endpoints). "
+        "Overdrawn if this is an older controller (64 endpoints), tight if it is one of the many in between "
+        "(96 endpoints), room if it is a later one (254 endpoints). "
         "What would settle it: USB controller"
     )
     assert words in shown(crowd(6), texts)

@@ -8,10 +8,14 @@ from typing import NamedTuple
 from wizard.budget.entry import Basis, Entry, Part, state_of
 from wizard.budget.limits import (
     ADDRESSES,
+    ENDPOINT_BETWEEN,
     ENDPOINT_BRACKET,
     ENDPOINT_LIMIT_BY_PCI,
     ENDPOINT_NOTE,
+    ENDPOINT_OLD,
+    ENDPOINT_RECENT,
     ENDPOINT_SOURCE,
+    PERIPHERALS_BY_PCI,
     SLOT_BRACKET,
     SLOT_LIMIT_BY_PCI,
     SLOT_SOURCE,
@@ -113,7 +117,7 @@ def _endpoints(tree: BusTree, controller: Controller, setup: Setup) -> Entry:
     unread = [d.id for d in devices if d.is_unread]
     least = sum(p.used for p in parts)
     limit, basis, source = endpoint_limit(controller, setup)
-    bracket = ENDPOINT_BRACKET if limit is None else None
+    bracket = _endpoint_bracket(controller, setup) if limit is None else None
     # What could not be read takes at least its control endpoint: enough to say over, never enough to say room.
     used = None if unread and state_of(least, limit, bracket) != "over" else least
     note = f"At least {least:g}: {', '.join(unread)} could not be read" if unread else None
@@ -124,16 +128,23 @@ def _endpoints(tree: BusTree, controller: Controller, setup: Setup) -> Entry:
         used=used,
         limit=limit,
         bracket=bracket,
+        between=tuple(v for v in ENDPOINT_BETWEEN if bracket is not None and bracket[0] < v < bracket[1]),
         unit="endpoints",
         state=state_of(used, limit, bracket),
         basis="unknown" if unread else "assumed" if guessed else "declared",
         limit_basis=basis,
         source=source or ENDPOINT_SOURCE,
-        settles="controller_kind" if limit is None else None,
+        settles="controller_kind" if limit is None and controller.id not in setup.controller_age else None,
         parts=parts if used is not None else (),
         note=note or (ENDPOINT_NOTE if limit is None else None),
         greatest=float(sum(c.greatest for c in counted)),
     )
+
+
+def _endpoint_bracket(controller: Controller, setup: Setup) -> tuple[float, float]:
+    """All field values, or those that are left for what the user told."""
+    age = setup.controller_age.get(controller.id)
+    return {None: ENDPOINT_BRACKET, "old": ENDPOINT_OLD, "recent": ENDPOINT_RECENT}[age]
 
 
 def _slots(tree: BusTree, controller: Controller, setup: Setup) -> Entry:
@@ -154,6 +165,16 @@ def _slots(tree: BusTree, controller: Controller, setup: Setup) -> Entry:
         source=source or SLOT_SOURCE,
         settles="controller_kind" if limit is None else None,
         parts=parts,
+        finding=_beyond_promise(used, controller),
+    )
+
+
+def _beyond_promise(used: float, controller: Controller) -> str | None:
+    promised = PERIPHERALS_BY_PCI.get(_pci(controller))
+    if promised is None or used <= promised.value:
+        return None
+    return (
+        f"One controller, and more devices than its maker promises: {used:g} of {promised.value:g} ({promised.source})"
     )
 
 

@@ -52,12 +52,13 @@ class Share(Document):
 class Entry(Document):
     """A budget at a place. The `used` of its parts sum to `used`.
 
-    `bracket` holds the lowest and highest plausible limit where the exact one is not known; `settles`
-    names the observation that would narrow it. `note` says what the figures alone do not (a host that caps
-    lower, a need that could not be known). The figures after it stand beside the entry where its budget has
-    them: `greatest` (endpoints at the greatest settings), `if_full` (mA with every socket in use), `peak`
-    (typical mA at start-up), `mean_frame_us` (as the host driver books it) and `mean_frame_exact_us`,
-    `periodic`, `at_device` (volts), `typical` (ms).
+    `bracket` holds the lowest and highest plausible limit where the exact one is not known, `between` limits that
+    were met between the two; `settles` names the observation that would narrow it. `note` says what the figures
+    alone do not (a host that caps lower, a need that could not be known); `finding` what is wrong at the place by
+    itself, whatever is in use now. The figures after it stand beside the entry where its budget has them: `greatest`
+    (endpoints at the greatest settings), `if_full` (mA with every socket in use), `peak` (typical mA at start-up),
+    `mean_frame_us` (as the host driver books it) and `mean_frame_exact_us`, `periodic`, `at_device` (volts), `typical`
+    (ms).
     """
 
     budget: str
@@ -65,6 +66,7 @@ class Entry(Document):
     used: float | None
     limit: float | None
     bracket: tuple[float, float] | None = None
+    between: tuple[float, ...] = ()
     unit: str
     state: State
     basis: Basis

@@ -32,7 +32,7 @@ def entries_in(tree: BusTree, setup: Setup, scope: Scope) -> tuple[Entry, ...]:
     entries = (
         *power_entries(tree, setup, scope),
         *periodic_entries(tree, scope),
-        *link_entries(tree, scope),
+        *link_entries(tree, setup, scope),
         *controller_entries(tree, setup, scope),
         *depth_entries(tree, scope),
         *cable_entries(tree, setup, scope),

@@ -33,7 +33,16 @@ ENDPOINT_BRACKET = (64.0, 254.0)
 """Field values for all endpoints of one xHCI controller: 64 on an older desktop chipset (Linux
 drivers/usb/host/xhci-pci.c, limit_active_eps, confirmed), 96 on many (a silicon vendor's article, confirmed),
 254 on later ones (a hub maker's knowledge base, second-hand)."""
-ENDPOINT_SOURCE = "field values 64 to 254; the host does not report its limit (Linux xhci-pci.c; vendor articles)"
+ENDPOINT_BETWEEN = (96.0,)
+ENDPOINT_OLD = (64.0, 96.0)
+"""The ends that are left where the user tells that it is an older controller."""
+ENDPOINT_RECENT = (96.0, 254.0)
+"""The ends that are left for a later one: nobody vouches that none of them keeps 96 only."""
+ENDPOINT_SOURCE = (
+    "field values: 64 on an older desktop chipset (Linux xhci-pci.c, confirmed), 96 on many (a silicon vendor's "
+    "article, confirmed), 254 on later ones (a hub maker's knowledge base, second-hand); the host does not report its "
+    "own limit"
+)
 ENDPOINTS_PER_SLOT = 31
 """Endpoint contexts of one slot: Linux xhci.h EP_CTX_PER_DEV (confirmed)."""
 
@@ -50,6 +59,10 @@ ENDPOINT_LIMIT_BY_PCI: dict[tuple[str, str], Limit] = {
 SLOT_LIMIT_BY_PCI: dict[tuple[str, str], Limit] = {
     ("1106", "3483"): Limit(32.0, "its datasheet, HCSPARAMS1: MaxSlots = 32 (confirmed)"),
 }
+PERIPHERALS_BY_PCI: dict[tuple[str, str], Limit] = {
+    ("1106", "3483"): Limit(31.0, "its datasheet, section 2: up to 31 peripherals (confirmed)"),
+}
+"""What a controller's maker promises where that is less than its slots: a card's own limit."""
 SLOT_BRACKET = (32.0, 255.0)
 """Lowest MaxSlots met in a datasheet (confirmed) and the highest the field allows (xHCI §5.3.3, as a
 controller's datasheet mirrors it, confirmed there)."""

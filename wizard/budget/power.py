@@ -51,9 +51,10 @@ def parts_fed(tree: BusTree, device: Device, setup: Setup, depth: int = 0) -> tu
         return (Part(who=device.id, used=measured),)
     if device.hub is None:
         return None if device.max_power_ma is None else (Part(who=device.id, used=device.max_power_ma),)
-    if device.max_power_ma is None or device.self_powered is None or depth > DEEPEST_CHAIN:
+    own_supply = feeds_itself(device, setup)
+    if device.max_power_ma is None or own_supply is None or depth > DEEPEST_CHAIN:
         return None
-    if device.self_powered:
+    if own_supply:
         return (Part(who=device.id, used=device.max_power_ma),)
     below: list[Part] = []
     for child in tree.children(device.id):
@@ -63,6 +64,14 @@ def parts_fed(tree: BusTree, device: Device, setup: Setup, depth: int = 0) -> tu
         below.extend(fed)
     own = max(own_draw(device), device.max_power_ma - sum(p.used for p in below))
     return (Part(who=device.id, used=own), *below)
+
+
+def feeds_itself(hub: Device, setup: Setup | None) -> bool | None:
+    """Whether a hub has a supply of its own: as it says, else as the user told; None where nobody does."""
+    if hub.self_powered is not None or setup is None:
+        return hub.self_powered
+    told = setup.hub_power.get(hub.id)
+    return None if told is None else told == "self"
 
 
 def own_draw(hub: Device) -> float:
@@ -78,9 +87,10 @@ def allowance(tree: BusTree, device: Device, setup: Setup | None = None) -> Limi
     more = offered(tree, device, setup)
     if more is not None:
         return more
-    if hub.root or hub.self_powered:
+    own_supply = feeds_itself(hub, setup)
+    if hub.root or own_supply:
         return FULL_LOAD_SUPER_MA if device.is_super else FULL_LOAD_MA
-    if hub.self_powered is False:
+    if own_supply is False:
         return BEHIND_BUS_POWERED_SUPER_MA if device.is_super else BEHIND_BUS_POWERED_MA
     return None
 
@@ -138,10 +148,10 @@ class Feed(NamedTuple):
 
 
 def _hub_supply(tree: BusTree, hub: Device, setup: Setup) -> Entry:
-    halves = _halves_of_supply(tree, hub)
+    halves = _halves_of_supply(tree, hub, setup)
     feed = Feed.of(tree, (child for half in halves for child in tree.children(half.id)), setup)
     limit, source = _supply_of(tree, hub, setup)
-    found = (_too_many_sockets(tree, hub, limit), peak_words(feed.peak, feed.used, limit))
+    found = (_too_many_sockets(tree, hub, limit, setup), peak_words(feed.peak, feed.used, limit))
     return Entry(
         budget="hub_supply",
         where=hub.id,
@@ -155,16 +165,16 @@ def _hub_supply(tree: BusTree, hub: Device, setup: Setup) -> Entry:
         settles="hub_supply_ma" if limit is None else None,
         parts=feed.parts,
         finding=". ".join(f for f in found if f) or None,
-        if_full=_if_full(tree, hub),
+        if_full=_if_full(tree, hub, setup),
         peak=feed.peak,
     )
 
 
-def _halves_of_supply(tree: BusTree, hub: Device) -> tuple[Device, ...]:
+def _halves_of_supply(tree: BusTree, hub: Device, setup: Setup) -> tuple[Device, ...]:
     """The hub, and the other half of a USB 3 hub with a supply of its own: one supply feeds both."""
     socket = tree.sockets.get(hub.id)
     other = tree.devices.get(socket.peer) if socket is not None and socket.peer is not None else None
-    if other is None or other.hub is None or not (hub.self_powered and other.self_powered):
+    if other is None or other.hub is None or not (feeds_itself(hub, setup) and feeds_itself(other, setup)):
         return (hub,)
     return tuple(sorted((hub, other), key=lambda d: d.is_super))
 
@@ -205,23 +215,24 @@ def _group_current(tree: BusTree, group: str, sockets: list[str], setup: Setup) 
 
 def _supply_of(tree: BusTree, hub: Device, setup: Setup) -> tuple[float | None, str]:
     """Limit in mA and its source."""
-    halves = _halves_of_supply(tree, hub)
+    halves = _halves_of_supply(tree, hub, setup)
     told = next((setup.supplies_ma[h.id] for h in (hub, *halves) if h.id in setup.supplies_ma), None)
     if told is not None:
         return told, "rating of the hub's own supply, as told"
-    if hub.self_powered is False:
+    own_supply = feeds_itself(hub, setup)
+    if own_supply is False:
         upstream = allowance(tree, hub, setup)
         if upstream is not None and hub.max_power_ma is not None:
             return upstream.value - own_draw(hub), f"{upstream.source}; less the hub's own draw"
         return None, "bus-powered hub; what the socket above may feed is not known"
-    if hub.self_powered:
+    if own_supply:
         return None, "the hub has a supply of its own; its rating can't be read and was not told"
     return None, "how the hub is fed can't be read"
 
 
-def _too_many_sockets(tree: BusTree, hub: Device, supply: float | None) -> str | None:
+def _too_many_sockets(tree: BusTree, hub: Device, supply: float | None, setup: Setup) -> str | None:
     """A hub that promises more than it can give is a finding by itself, whatever is plugged in now."""
-    full = _if_full(tree, hub)
+    full = _if_full(tree, hub, setup)
     if supply is None or full is None or full <= supply:
         return None
     ports = _ports(tree, hub) or 1
@@ -237,12 +248,13 @@ def _ports(tree: BusTree, hub: Device) -> int | None:
     return known if known is not None else len(tree.sockets_of(hub.id)) or None
 
 
-def _if_full(tree: BusTree, hub: Device) -> float | None:
+def _if_full(tree: BusTree, hub: Device, setup: Setup) -> float | None:
     """Current if every socket fed what it may, in mA."""
     ports = _ports(tree, hub)
-    if ports is None or hub.self_powered is None:
+    own_supply = feeds_itself(hub, setup)
+    if ports is None or own_supply is None:
         return None
-    if hub.self_powered:
+    if own_supply:
         each = FULL_LOAD_SUPER_MA if hub.is_super else FULL_LOAD_MA
     else:
         each = BEHIND_BUS_POWERED_SUPER_MA if hub.is_super else BEHIND_BUS_POWERED_MA

@@ -185,7 +185,7 @@ def _socket_after(socket: Socket, gone: Mapping[str, Device], renamed: Mapping[s
         yield socket.model_copy(update={"id": new, "hub": hub, "peer": None if peer == new else peer})
 
 
-_TOLD_OF_DEVICES = ("supplies_ma", "measured_ma", "peak_ma", "need_mb_s", "cables")
+_TOLD_OF_DEVICES = ("supplies_ma", "measured_ma", "peak_ma", "need_mb_s", "hub_power", "cables")
 """What is told of a device and goes where it goes; other things are told of sockets, groups and controllers."""
 
 

@@ -26,7 +26,9 @@ class Setup(Document):
 
     `supplies_ma` is the rating of a hub's own supply, `measured_ma` what a meter shows for a device, `peak_ma` what
     it takes for a moment at start-up, `group_ma` the rating of a feed that several sockets share, `offers` the kind
-    of a socket that may feed more than the default, `need_mb_s` what a device's data stream needs in MB/s (decimal).
+    of a socket that may feed more than the default, `controller_age` whether a controller is older or later,
+    `hub_power` how a hub is fed that does not say it itself, `need_mb_s` what a device's data stream needs in MB/s
+    (decimal).
     """
 
     supplies_ma: dict[str, Amount] = Field(default_factory=dict)
@@ -38,6 +40,8 @@ class Setup(Document):
     endpoint_limit: dict[str, Count] = Field(default_factory=dict)
     slot_limit: dict[str, Count] = Field(default_factory=dict)
     cables: dict[str, Cable] = Field(default_factory=dict)
+    controller_age: dict[str, Literal["old", "recent"]] = Field(default_factory=dict)
+    hub_power: dict[str, Literal["bus", "self"]] = Field(default_factory=dict)
     pinned: tuple[str, ...] = ()
     apart: tuple[tuple[str, str], ...] = ()
     together: tuple[tuple[str, str], ...] = ()

@@ -20,7 +20,26 @@ def told_setup(case: Case) -> Setup:
     metres = _number(case, "cable_m")
     if metres is not None and subject is not None and subject not in setup.cables:
         setup = setup.model_copy(update={"cables": {**setup.cables, subject: Cable(m=metres)}})
-    return setup
+    fed = case.observations.get("hub_power")
+    if fed in ("bus", "self") and hub is not None and hub not in setup.hub_power:
+        setup = setup.model_copy(update={"hub_power": {**setup.hub_power, hub: fed}})
+    return _with_age(case, tree, subject, setup)
+
+
+_AGES = {"old_chipset": "old", "recent_chipset": "recent"}
+"""Answers to whose the controller is that tell how many endpoints it may keep."""
+
+
+def _with_age(case: Case, tree: BusTree, subject: str | None, setup: Setup) -> Setup:
+    """The age of the subject's controller, or of the only one there is."""
+    answer = case.observations.get("controller_kind")
+    age = _AGES.get(answer) if isinstance(answer, str) else None
+    above = tree.controller_of(subject) if subject is not None else None
+    only = tree.snapshot.controllers[0] if len(tree.snapshot.controllers) == 1 else None
+    controller = above or (only if subject is None else None)
+    if age is None or controller is None or controller.id in setup.controller_age:
+        return setup
+    return setup.model_copy(update={"controller_age": {**setup.controller_age, controller.id: age}})
 
 
 def _number(case: Case, observation: str) -> float | None:

@@ -34,8 +34,9 @@ def bracket_words(entry: Entry, texts: Texts) -> str | None:
     settle it: …`; None where the limit is known, none is, or both ends say the same."""
     if entry.limit is not None or entry.bracket is None or entry.used is None or entry.state != "unknown":
         return None
-    ends = zip(("lower", "higher"), entry.bracket, strict=True)
-    said = [_at(entry, end, limit, texts) for end, limit in ends]
+    low, high = entry.bracket
+    limits = [("lower", low), *(("between", limit) for limit in entry.between), ("higher", high)]
+    said = [_at(entry, end, limit, texts) for end, limit in limits]
     words = ", ".join(said)
     return f"{words[0].upper()}{words[1:]}{settled_words(entry, texts)}"
 
