@@ -30,6 +30,8 @@ _LINKS: tuple[LinkName, ...] = (
     "enumerated", "driver", "block_device", "size", "partition_table", "file_system", "mounted", "read_only",
     "io_errors",
 )  # fmt: skip
+_FROM_ABOVE: tuple[LinkName, ...] = ("size", "partition_table", "file_system", "mounted")
+_SUMMED_UP: tuple[LinkName, ...] = ("read_only", "io_errors")
 
 
 @dataclass(frozen=True)
@@ -56,8 +58,10 @@ def judge_drive(facts: DriveFacts, signs: Sequence[Sign] = (), signs_known: bool
     chain = Chain.of(facts, signs, signs_known)
     links: list[DriveLink] = []
     for name in _LINKS:
-        broken = next((link for link in links if link.state == "fails"), None)
-        here = _later(name, broken.link) if broken is not None and chain.disk is None else _JUDGES[name](chain)
+        broken = next((link.link for link in links if link.state == "fails"), None)
+        here = _later(name, broken) if broken is not None and chain.disk is None else _JUDGES[name](chain)
+        if broken in _FROM_ABOVE and name in _FROM_ABOVE:
+            here = here._replace(follows=None)  # said above, and nothing else would help here
         links.append(_link(name, here, chain))
     return DriveDocument(
         device=facts.device,
@@ -235,7 +239,8 @@ def _medium(disk: Disk | None, states: dict[LinkName, LinkState]) -> tuple[str, 
 def _summary(links: Sequence[DriveLink]) -> str:
     broken = next((link for link in links if link.state == "fails"), None)
     if broken is not None:
-        return f"{broken.found} {broken.follows or ''}".strip()
+        also = [link.found for link in links if link.state == "fails" and link.link in _SUMMED_UP and link != broken]
+        return " ".join([broken.found, *([broken.follows] if broken.follows else []), *(f"Also: {a}" for a in also)])
     open_ = [link.link.replace("_", " ") for link in links if link.state == "unknown"]
     if open_:
         return f"Nothing wrong was found, but not everything could be seen: {', '.join(open_)}."

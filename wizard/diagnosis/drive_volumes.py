@@ -54,7 +54,7 @@ def partition_table_link(disk: Disk | None) -> Told:
     if contents.blank:
         return told(
             "fails", "It is empty: where the table should be there are only zeros.",
-            f"A new drive has to be set up once, which wipes it. If it held files: {_lower(COPY_FIRST)}",
+            f"A new drive has to be set up once, which wipes whatever is on it. {COPY_FIRST}",
         )  # fmt: skip
     return told(
         "fails", "There is neither a table nor a file system that is known here.",
@@ -73,7 +73,8 @@ def _table(disk: Disk, contents: Contents) -> Told:
         return told(
             "fails",
             f"The table was made for sectors of {contents.other_sector} bytes; here the drive has {disk.sector}.",
-            "The drive was set up in another case or dock that counts in another way: put it back there to read it.",
+            "The drive was set up in another case or dock that counts in another way: put it back there to "
+            "read it. Decline any offer to format it.",
         )  # fmt: skip
     if contents.ends_at is not None and contents.ends_at > (disk.bytes_ or 0):
         return told(
@@ -86,7 +87,7 @@ def _table(disk: Disk, contents: Contents) -> Told:
     if count == 0:
         return told(
             "fails", f"There is a table ({kind}), but no partition in it.",
-            f"It was never set up, or was wiped. If it held files: {_lower(COPY_FIRST)}",
+            f"It was never set up, or was wiped. {COPY_FIRST}",
         )  # fmt: skip
     if not disk.volumes:
         return told("unknown", f"There is a table ({kind}), but the system lists no partition of it.")
@@ -122,7 +123,7 @@ def _no_file_system(disk: Disk) -> Told:
     if all(reasons):
         return told("unknown", f"Not known: {reasons[0]}.")
     if all(part.contents is not None and part.contents.blank for part in parts_of(disk)):
-        return told("fails", "There is none: it is empty.", "Setting it up wipes it; be sure that it held no files.")
+        return told("fails", "There is none: where it should begin there are only zeros.", COPY_FIRST)
     return told(
         "fails", "There is none that is known here.",
         f"It may be damaged, made for other equipment, or locked. {COPY_FIRST}",
@@ -194,7 +195,10 @@ def volume_observation(disk: Disk | None, states: Mapping[LinkName, LinkState]) 
     if states["file_system"] == "fails":
         foreign = any(name_of(part) in FOREIGN for part in parts_of(disk))
         return "foreign_filesystem" if foreign else "raw_or_wrong_size"
-    return {"fails": "no_letter", "ok": "fine", "unknown": None}[states["mounted"]]
+    if states["mounted"] == "ok":
+        return "fine"
+    # Only a file system that is known can be called healthy and merely out of reach.
+    return "no_letter" if states["mounted"] == "fails" and states["file_system"] == "ok" else None
 
 
 def _is_bare(disk: Disk) -> bool:
@@ -205,7 +209,3 @@ def _is_bare(disk: Disk) -> bool:
 
 def _partitions(count: int) -> str:
     return "1 partition" if count == 1 else f"{count} partitions"
-
-
-def _lower(sentence: str) -> str:
-    return sentence[0].lower() + sentence[1:]
