@@ -4,10 +4,15 @@ The port that `flow`, `tasks` and the pages are written against; `wired` fulfils
 Most calls read files or compute: the window makes them through `jobs` only.
 """
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
 from typing import Literal, Protocol
 
+from wizard.budget.described import Described, Host
+from wizard.bus.drive import DriveDocument
+from wizard.bus.model import Snapshot
+from wizard.bus.pace import Beat, PaceDevice, PaceDocument
+from wizard.bus.watching import WatchEvent, WatchSummary
 from wizard.case.documents import Advice, CompareDocument, Look
 from wizard.case.model import Case
 from wizard.diagnosis.advice import Question
@@ -16,7 +21,11 @@ from wizard.diagnosis.texts import Texts
 from wizard.observe.seen import Watcher
 from wizard.plan.arrange.options import Arrangements
 from wizard.plan.verdict import Verdict
+from wizard.report.blocks import Section
 from wizard.store.demos import Demo
+
+KindWords = tuple[str, str]
+"""A typical device: its id and its name."""
 
 
 class Engine(Protocol):
@@ -93,3 +102,47 @@ class Engine(Protocol):
 
     def read_log(self, path: Path) -> str:
         """The text of a log file. Slow; raises BadInputError."""
+
+    # ---- beside the steps
+
+    def watch(
+        self,
+        stop: Callable[[], bool],
+        tell: Callable[[WatchEvent], None],
+        mark: Callable[[], bool],
+        case: Case | None,
+    ) -> WatchSummary:
+        """Follow this computer's bus until told to stop. Slow."""
+
+    def with_watch(self, case: Case, summary: WatchSummary) -> Case:
+        """The case with what a watch settled. Quick."""
+
+    def pace_devices(self, snapshot: Snapshot) -> tuple[PaceDevice, ...]:
+        """What reports input here, and whether it may be measured. Slow."""
+
+    def pace(self, device: str, stop: Callable[[], bool], tell: Callable[[Beat], None]) -> PaceDocument:
+        """Measure until told to stop, or until it is enough. Slow; raises BadInputError."""
+
+    def drive_devices(self, snapshot: Snapshot) -> tuple[str, ...]:
+        """Ids of the drives on a bus. Quick."""
+
+    def drive(self, device: str) -> DriveDocument:
+        """The chain from the bus to the files of one drive. Slow; raises BadInputError."""
+
+    def kinds(self) -> tuple[KindWords, ...]:
+        """Typical devices, in the order to offer them. Quick."""
+
+    def is_hub(self, kind: str) -> bool:
+        """Whether a typical device is a hub. Quick."""
+
+    def describe(self, hosts: Sequence[Host]) -> Described:
+        """A set-up to begin with. Quick; raises BadInputError."""
+
+    def plug_kind(self, at: Described, socket: str, kind: str, name: str | None) -> Described:
+        """A typical device in a socket. Quick; raises BadInputError."""
+
+    def look_described(self, at: Described) -> Look:
+        """The look of a described set-up. Slow."""
+
+    def fit(self, case: Case, kind: str) -> Section:
+        """Whether one more of a kind fits on the bus of a case, in words. Slow."""

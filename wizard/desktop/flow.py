@@ -14,7 +14,6 @@ from collections.abc import Iterable
 from dataclasses import replace
 from typing import Any
 
-from wizard.case.documents import Look
 from wizard.case.model import Case, Outcome, Recheck, StepMark, Value
 from wizard.case.told import told_setup
 from wizard.desktop.engine import Engine
@@ -327,7 +326,7 @@ class Flow:
             return session
         rechecks = session.case.rechecks
         kept = rechecks if session.outcome is None else rechecks[:-1]
-        after = session.after or Look()
-        check = Recheck(snapshot=after.snapshot, signs=after.signs, outcome=outcome, at=self.engine.now())
+        seen, signs = (session.after.snapshot, session.after.signs) if session.after is not None else (None, ())
+        check = Recheck(snapshot=seen, signs=signs, outcome=outcome, at=self.engine.now())
         case = session.case.model_copy(update={"rechecks": (*kept, check)})
         return replace(changed(session, case), advice=session.advice, advice_due=True, to_check=False, outcome=outcome)

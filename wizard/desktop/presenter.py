@@ -13,6 +13,7 @@ from PySide6.QtWidgets import QFileDialog
 
 from wizard.bus.errors import PortmendError
 from wizard.desktop import tasks
+from wizard.desktop.beside import Beside
 from wizard.desktop.crash import Boundary
 from wizard.desktop.engine import Engine
 from wizard.desktop.flow import Flow
@@ -61,6 +62,7 @@ class Presenter(QObject):
         self._given_up: set[tuple[str, int]] = set()
         self._under_way: dict[str, int] = {}
         self.demos: tuple[Demo, ...] = ()
+        self._beside: Beside | None = None
         window.before_close = self._before_close
         window.back.connect(lambda: self.move(Flow.back))
         window.jump.connect(lambda page: self.move(Flow.jump, page))
@@ -70,7 +72,7 @@ class Presenter(QObject):
 
     def start(self) -> None:
         """Load the rulebook off to the side, then show the first page."""
-        self._run("load", lambda _watcher: self._load(), self.take)
+        self.run("load", lambda _watcher: self._load(), self.take)
 
     # ---- the pages
 
@@ -78,14 +80,15 @@ class Presenter(QObject):
         """Take an engine and show the first page; what is ticked on one that stands already is kept."""
         self.flow = Flow(engine)
         shelf = Shelf(self, self.flow)
-        self.window.pages.makers.update(shelf.makers())
+        self._beside = Beside(self, self.flow)
+        self.window.pages.makers.update({**shelf.makers(), **self._beside.makers()})
         first = self.window.pages.get("trouble")
         if isinstance(first, TroublePage):
             shelf.connect_trouble(first)
             self.session = self.flow.choose_symptoms(self.session, first.ticked(), first.worst())
         self._show(self.session)
-        self._run("demos", lambda _watcher: engine.demos(), self._offer_demos)
-        self._run("last", lambda _watcher: engine.last_case(), self._offer_last)
+        self.run("demos", lambda _watcher: engine.demos(), self._offer_demos)
+        self.run("last", lambda _watcher: engine.last_case(), self._offer_last)
         self.ready.emit()
 
     # ---- moves
@@ -115,6 +118,8 @@ class Presenter(QObject):
             self.stop("check")
         if self._under_way.get("arrange") not in (None, session.desk):
             self.stop("arrange")
+        if self._beside is not None:
+            self._beside.follow(session)
         self.window.show_session(session, self.flow)
         for task in tasks.needed(self.flow, session):
             if (task.kind, task.key) not in self._given_up and self._under_way.get(task.kind) != task.key:
@@ -159,8 +164,15 @@ class Presenter(QObject):
             progress(True, "", None)
         self.runner.start(Job(task.kind, task.run, done, failed, told, lane="" if progress is not None else COMPUTING))
 
-    def _run(self, kind: str, work: Callable[[Any], Any], done: Callable[[Any], None], lane: str = COMPUTING) -> None:
-        self.runner.start(Job(kind, work, done, self._failed, lane=lane))
+    def run(
+        self,
+        kind: str,
+        work: Callable[[Any], Any],
+        done: Callable[[Any], None],
+        failed: Callable[[Exception], None] | None = None,
+    ) -> None:
+        """Work that only computes, in turn with the rest of its kind."""
+        self.runner.start(Job(kind, work, done, failed or self._failed, lane=COMPUTING))
 
     def _failed(self, error: Exception) -> None:
         if isinstance(error, PortmendError):
@@ -214,6 +226,8 @@ class Presenter(QObject):
             self._show(Session(revision=now.revision + 1, looks=now.looks + 1, line=now.line + 1, desk=now.desk + 1))
 
     def _forget(self) -> None:
+        if self._beside is not None:
+            self._beside.forget()
         for kind in WORKPLACES:
             self.stop(kind)
         for kind in ("advise", "judge"):
@@ -236,7 +250,7 @@ class Presenter(QObject):
         """Open the case that changed last."""
         if self.flow is not None:
             engine = self.flow.engine
-            self._run("last", lambda _watcher: engine.last_case(), self._open_if_any)
+            self.run("last", lambda _watcher: engine.last_case(), self._open_if_any)
 
     def _open_if_any(self, path: Path | None) -> None:
         if path is None:
@@ -269,7 +283,7 @@ class Presenter(QObject):
         case = self.session.case
         if case is not None and self.flow is not None:
             engine = self.flow.engine
-            self._run("preview", lambda _watcher: engine.report_text(case, keep), show)
+            self.run("preview", lambda _watcher: engine.report_text(case, keep), show)
 
     def save_report(self, path: str, keep: frozenset[str], show: Callable[[Path], None]) -> None:
         """Write the report; its ending picks the form."""
@@ -280,7 +294,7 @@ class Presenter(QObject):
             def work(_watcher: Watcher) -> Path:
                 return engine.write_report(case, Path(path), keep)
 
-            self._run("report", work, show)
+            self.run("report", work, show)
 
     def _before_close(self) -> None:
         """Let a save that is under way come to its end; wait for nothing else."""

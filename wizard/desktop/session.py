@@ -21,7 +21,7 @@ from wizard.store.demos import Demo
 
 __all__ = ["ASIDES", "MOST_QUESTIONS", "PAGES", "Aside", "Doubt", "Page", "Place", "Session", "ShownQuestion", "Source"]
 
-SourceKind = Literal["live", "captured", "demo", "saved", "none"]
+SourceKind = Literal["live", "captured", "described", "demo", "saved", "none"]
 
 MOST_QUESTIONS = 12
 """A dialogue ends in a plan within this many questions."""

@@ -227,7 +227,6 @@ class Window(QMainWindow):
             "drive": self.tr("Look at a drive"),
             "describe": self.tr("Describe by hand"),
             "fit": self.tr("Does one more fit?"),
-            "labels": self.tr("Socket labels"),
             "exports": self.tr("Files to send"),
         }[aside]
 

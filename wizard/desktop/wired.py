@@ -1,13 +1,19 @@
 """The engine of the window, wired to the rest of the program. Adds nothing of its own."""
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from datetime import datetime
 from pathlib import Path
 from typing import Literal, cast
 
 from wizard import wiring
+from wizard.budget.described import Described, Host
+from wizard.bus.drive import DriveDocument
+from wizard.bus.model import Snapshot
+from wizard.bus.pace import Beat, PaceDevice, PaceDocument
+from wizard.bus.watching import WatchEvent, WatchSummary
 from wizard.case.documents import Advice, CompareDocument, Look
 from wizard.case.model import Case
+from wizard.case.told import told_setup
 from wizard.diagnosis.advice import Question
 from wizard.diagnosis.questions import make_question
 from wizard.diagnosis.rulebook import Symptom
@@ -15,6 +21,7 @@ from wizard.diagnosis.texts import Texts
 from wizard.observe.seen import Watcher
 from wizard.plan.arrange.options import Arrangements
 from wizard.plan.verdict import Verdict
+from wizard.report.blocks import Section
 from wizard.store.demos import Demo
 
 
@@ -121,3 +128,59 @@ class WiredEngine:
     def read_log(self, path: Path) -> str:
         """The text of a log file."""
         return wiring.read_log(path)
+
+    def watch(
+        self,
+        stop: Callable[[], bool],
+        tell: Callable[[WatchEvent], None],
+        mark: Callable[[], bool],
+        case: Case | None,
+    ) -> WatchSummary:
+        """Follow this computer's bus until told to stop."""
+        return wiring.watch(stop, tell, mark=mark, subject=case.subject if case is not None else ())
+
+    def with_watch(self, case: Case, summary: WatchSummary) -> Case:
+        """The case with what a watch settled."""
+        return wiring.with_watch(case, summary)
+
+    def pace_devices(self, snapshot: Snapshot) -> tuple[PaceDevice, ...]:
+        """What reports input here."""
+        return wiring.pace_devices(snapshot)
+
+    def pace(self, device: str, stop: Callable[[], bool], tell: Callable[[Beat], None]) -> PaceDocument:
+        """Measure until told to stop, or until it is enough."""
+        return wiring.pace(device, stop=stop, tell=tell)
+
+    def drive_devices(self, snapshot: Snapshot) -> tuple[str, ...]:
+        """Ids of the drives on a bus."""
+        return wiring.drive_devices(snapshot)
+
+    def drive(self, device: str) -> DriveDocument:
+        """The chain of one drive."""
+        return wiring.drive(device)
+
+    def kinds(self) -> tuple[tuple[str, str], ...]:
+        """Typical devices."""
+        return tuple((choice.id, choice.title) for choice in wiring.kind_choices(self._services))
+
+    def is_hub(self, kind: str) -> bool:
+        """Whether a typical device is a hub."""
+        return wiring.known_kind(self._services, kind).ports is not None
+
+    def describe(self, hosts: Sequence[Host]) -> Described:
+        """A set-up to begin with."""
+        return wiring.describe(hosts)
+
+    def plug_kind(self, at: Described, socket: str, kind: str, name: str | None) -> Described:
+        """A typical device in a socket."""
+        return wiring.plug_kind(self._services, at, socket, kind, name)
+
+    def look_described(self, at: Described) -> Look:
+        """The look of a described set-up."""
+        return wiring.look_described(at)
+
+    def fit(self, case: Case, kind: str) -> Section:
+        """Whether one more of a kind fits."""
+        snapshot = case.snapshot or Snapshot()
+        found = wiring.fit(self._services, snapshot, told_setup(case), kind)
+        return wiring.fit_answer_section(self._services, found, snapshot)

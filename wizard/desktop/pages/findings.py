@@ -52,6 +52,7 @@ class FindingsPage(Page):
         self.drawer.toggled.connect(lambda opened: self.body.setStretchFactor(self.drawer, 4 if opened else 0))
         self.terms = Terms(glossary(self._texts))
         self.body.addWidget(self.terms)
+        self.drawer.giving_way = (self._column, self.terms)
 
     def _build_only(self) -> None:
         """What is said while only the evidence about one place is shown."""
@@ -70,6 +71,10 @@ class FindingsPage(Page):
         self._places = places
         self._only.say(self.tr("Only the evidence about this place is shown: %1").replace("%1", name))
         self._only_row.setVisible(bool(places))
+        if places:  # whoever asks for evidence wants to see it
+            self._column.show()
+        else:
+            self.drawer.make_room()
         if self._session is not None:
             self._shown = None
             self.show_session(*self._session)

@@ -7,7 +7,9 @@ from wizard.case.documents import Look
 from wizard.desktop import theme
 from wizard.desktop.flow import Flow
 from wizard.desktop.page import Action, Page
+from wizard.desktop.places import Aside
 from wizard.desktop.session import Session, SourceKind
+from wizard.desktop.widgets.beside_row import BesideRow
 from wizard.desktop.widgets.card import Card, Column
 from wizard.desktop.widgets.map_drawer import MapFeed
 from wizard.desktop.widgets.share import Progress
@@ -33,6 +35,7 @@ class LookPage(Page):
         self._texts = flow.engine.texts
         self.sources = Sources()
         self.sources.changed.connect(self.acted)
+        self.sources.exports_wanted.connect(lambda: self.aside_wanted.emit("exports"))
         self._looks = -1
         self._looking = False
         self._choosing = True
@@ -53,8 +56,8 @@ class LookPage(Page):
             Text(
                 self.tr(
                     "That is normal inside a virtual machine or a container, and on a system that does not let "
-                    "programs see its bus. Take the demo to see how Portmend works, or go on without a look and "
-                    "answer questions."
+                    "programs see its bus. Describe the set-up by hand, take a demo to see how Portmend works, or go "
+                    "on without a look and answer questions."
                 )
             )
         )
@@ -103,6 +106,17 @@ class LookPage(Page):
         self.map.ticked.connect(self.subject_ticked)
         self._feed = MapFeed(self.map)
         column.addWidget(self.map, 1)
+        self.checks = BesideRow(
+            self.tr("Look closer:"),
+            (
+                ("watch", self.tr("Follow the bus")),
+                ("pace", self.tr("Measure a control")),
+                ("drive", self.tr("Look at a drive")),
+                ("describe", self.tr("Change the set-up")),
+            ),
+        )
+        self.checks.wanted.connect(self.aside_wanted)
+        column.addWidget(self.checks)
         return panel
 
     def _choose_again(self) -> None:
@@ -135,8 +149,15 @@ class LookPage(Page):
                 self.sources.pick("demo")
         if session.has_bus:
             self._feed.show(session)
+        self.checks.offer(self._closer(session))
         if not self._looking:
             self._stack.setCurrentWidget(self._choose if self._choosing or not session.has_bus else self._seen)
+
+    def _closer(self, session: Session) -> tuple[Aside, ...]:
+        """What can be measured: only this computer, and only what is there."""
+        if session.source is not None and session.source.kind == "described":
+            return ("describe",)
+        return ("watch", "pace", "drive") if session.source is not None and session.source.kind == "live" else ()
 
     def _show_look(self, look: Look) -> None:
         self._summary.say(self._counted(look))
@@ -169,6 +190,7 @@ class LookPage(Page):
         words: dict[SourceKind, str] = {
             "live": self.tr("&Look at this PC"),
             "captured": self.tr("&Look at this capture"),
+            "described": self.tr("&Describe it"),
             "demo": self.tr("&Take this demo"),
             "saved": self.tr("Choose a sa&ved case…"),
             "none": self.tr("&Go on without a look"),
@@ -184,6 +206,8 @@ class LookPage(Page):
             return
         elif source.kind == "none":
             self.go_without.emit()
+        elif source.kind == "described":
+            self.aside_wanted.emit("describe")
         elif source.kind == "saved":
             self.open_wanted.emit(None)
         else:

@@ -3,21 +3,19 @@
 from functools import partial
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QHBoxLayout, QPushButton, QWidget
+from PySide6.QtWidgets import QWidget
 
 from wizard.case.documents import Look
 from wizard.case.model import StepMark
 from wizard.desktop.flow import Flow
-from wizard.desktop.icons import icon
 from wizard.desktop.page import Action, Page
-from wizard.desktop.places import Aside
 from wizard.desktop.session import Session
 from wizard.desktop.widgets.arrangement import ArrangementCard
+from wizard.desktop.widgets.beside_row import BesideRow
 from wizard.desktop.widgets.card import Column
 from wizard.desktop.widgets.map_drawer import MapDrawer
 from wizard.desktop.widgets.step import StepCard
 from wizard.desktop.widgets.terms import Terms, glossary
-from wizard.desktop.widgets.text import quiet
 from wizard.plan.arrange.options import Arrangements
 from wizard.plan.steps import Plan, Step
 from wizard.report.advice_part import cause_words
@@ -52,9 +50,12 @@ class PlanPage(Page):
         self.body.addWidget(self._column, 2)
         self.drawer.toggled.connect(lambda opened: self.body.setStretchFactor(self.drawer, 4 if opened else 0))
         self._read: set[str] = set()
-        self.body.addLayout(self._more_row())
+        self.beside = BesideRow(self.tr("Beside the plan:"), (("fit", self.tr("Does one more fit?")),))
+        self.beside.wanted.connect(self.aside_wanted)
+        self.body.addWidget(self.beside)
         self.terms = Terms(glossary(self._texts))
         self.body.addWidget(self.terms)
+        self.drawer.giving_way = (self._column, self.terms)
 
     def show_session(self, session: Session, flow: Flow) -> None:
         """Show the best arrangement, the plan and its marks."""
@@ -80,8 +81,7 @@ class PlanPage(Page):
         self._to_check = session.to_check
         next_step = None if session.to_check else flow.next_step(session)
         marks = session.case.marks
-        for button in self._beside.values():
-            button.setEnabled(session.has_bus)
+        self.beside.offer(("fit",) if session.has_bus else ())
         self.terms.explain([words for s in steps for words in (s.do, s.why, s.check)])
         self._column.fill_in_slices(
             [
@@ -129,24 +129,6 @@ class PlanPage(Page):
         card.read.connect(lambda: self._read.add(step.id))
         card.check_wanted.connect(self.go_on)
         return card
-
-    def _more_row(self) -> QHBoxLayout:
-        """What can be looked into beside the plan."""
-        row = QHBoxLayout()
-        row.addWidget(quiet(self.tr("Beside the plan:")))
-        row.addStretch(1)
-        self._beside: dict[Aside, QPushButton] = {}
-        names: tuple[tuple[Aside, str], ...] = (
-            ("fit", self.tr("Does one more fit?")),
-            ("labels", self.tr("Labels for the sockets")),
-        )
-        for aside, name in names:
-            button = QPushButton(icon(aside), name)
-            button.setAutoDefault(False)
-            button.clicked.connect(lambda _on=False, aside=aside: self.aside_wanted.emit(aside))
-            row.addWidget(button)
-            self._beside[aside] = button
-        return row
 
     def primary(self, session: Session, flow: Flow) -> Action:
         """Whether it helped."""

@@ -1,15 +1,16 @@
 """The card 'Which plug goes where': the search for the best arrangement, and what it found. Lays out; plans nothing."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 
 from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtWidgets import QHBoxLayout, QPushButton, QSizePolicy, QVBoxLayout, QWidget
 
 from wizard.desktop import theme
-from wizard.desktop.widgets.card import Card, Caution, Rule, clear
+from wizard.desktop.widgets.blocks import widgets_of
+from wizard.desktop.widgets.card import Card, clear
 from wizard.desktop.widgets.share import Progress
-from wizard.desktop.widgets.text import Text, quiet
-from wizard.report.blocks import Block, Listing, Para, Part, Table
+from wizard.desktop.widgets.text import Text
+from wizard.report.blocks import Block
 
 PATIENCE_MS = 250
 """How long the search may take before the card shows that it goes on. Mostly it is over by then."""
@@ -94,37 +95,6 @@ class ArrangementCard(Card):
         clear(self._told)
         self._busy.hide()
         for block in blocks:
-            for part in _parts(block):
+            for part in widgets_of(block):
                 self._told.addWidget(part)
         self.show()
-
-
-def _parts(block: Block) -> list[QWidget]:
-    if not isinstance(block, Part):
-        return _plain(block)
-    cautions = [b for b in block.blocks if isinstance(b, Para) and b.tone == "warning"]
-    rest = [widget for b in block.blocks if b not in cautions for widget in _plain(b)]
-    head: list[QWidget] = [Rule(), Text(block.title, theme.HEADING, bold=True)]
-    return [*head, *([_warning(cautions)] if cautions else []), *rest]
-
-
-def _warning(paras: Sequence[Para]) -> Card:
-    """All cautions of a part in one sheet, under one label, before anything is to be done."""
-    return Caution(paras[0].label, [para.text for para in paras])
-
-
-def _plain(block: Para | Listing | Table | Part) -> list[QWidget]:
-    if isinstance(block, Para):
-        words = quiet(block.text) if block.tone == "quiet" else Text(block.text)
-        return [Text(block.label, bold=True), words] if block.label else [words]
-    if isinstance(block, Listing):
-        return [_indented(item.text, item.depth) for item in block.items]
-    if isinstance(block, Table):
-        return [Text("; ".join(row.cells)) for row in block.rows]
-    return _parts(block)
-
-
-def _indented(text: str, depth: int) -> Text:
-    line = Text(text)
-    line.setContentsMargins(theme.px(0.8 * (depth + 1)), 0, 0, 0)
-    return line

@@ -10,6 +10,9 @@ from wizard.desktop.trying import Stage, Trial
 from wizard.desktop.widgets.strip_map import StripMap
 from wizard.diagnosis.texts import Texts
 
+LOW = 38.0
+"""Height of a page in lines of text below which map and evidence, or map and steps, can't be read together."""
+
 
 class MapFeed:
     """Shows the looks and trials of sessions on one map; what is shown already keeps its place."""
@@ -32,7 +35,8 @@ class MapFeed:
 
 
 class MapDrawer(QWidget):
-    """A button that opens the map, and the map, which is built when it is first opened."""
+    """A button that opens the map, and the map, which is built when it is first opened. Where the page is low, what
+    is in `giving_way` makes room while the map is open."""
 
     place_chosen = Signal(str, frozenset)
     toggled = Signal(bool)
@@ -40,6 +44,7 @@ class MapDrawer(QWidget):
     def __init__(self, label: str, texts: Texts, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._texts = texts
+        self.giving_way: tuple[QWidget, ...] = ()
         self._session: Session | None = None
         self._feed: MapFeed | None = None
         self._stages: tuple[tuple[Stage, ...], ...] | None = None
@@ -92,8 +97,16 @@ class MapDrawer(QWidget):
             self._feed.map.setVisible(opened)
             if not opened:
                 self._feed.map.forget_choice()
+        self.make_room()
         self.toggled.emit(opened)
         self._fill()
+
+    def make_room(self) -> None:
+        """Let give way what must, or come back."""
+        page = self.parentWidget()
+        low = page is not None and page.height() < theme.px(LOW)
+        for widget in self.giving_way:
+            widget.setVisible(not (low and self.is_open))
 
     def _fill(self) -> None:
         if self._feed is None or self._session is None:

@@ -4,6 +4,7 @@ from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QFileDialog, QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
 from wizard.desktop import theme
+from wizard.desktop.icons import icon
 from wizard.desktop.session import Source, SourceKind
 from wizard.desktop.widgets.card import clear
 from wizard.desktop.widgets.choice import Choice
@@ -15,6 +16,7 @@ class Sources(QWidget):
     """The choices of a look. `changed` says that another one was picked or filled in."""
 
     changed = Signal()
+    exports_wanted = Signal()  # show how files are made on another computer
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -49,6 +51,11 @@ class Sources(QWidget):
                 self.tr("A folder or an archive that holds the “sys” tree of a Linux system."),
             ),
             (
+                "described",
+                self.tr("A set-up described by hand"),
+                self.tr("Put it together from typical devices: for another PC, or where the bus can’t be read."),
+            ),
+            (
                 "demo",
                 self.tr("A demo"),
                 self.tr("An invented set-up with a trouble that can be solved, to try things out."),
@@ -68,6 +75,7 @@ class Sources(QWidget):
         self._log_button.clicked.connect(self._choose_log)
         row.addWidget(self._log_words, 1)
         row.addWidget(self._log_button)
+        row.addWidget(self._exports_button())
         return holder
 
     def _capture_row(self) -> QWidget:
@@ -79,7 +87,15 @@ class Sources(QWidget):
         row.addWidget(self._capture_words, 1)
         row.addWidget(archive)
         row.addWidget(folder)
+        row.addWidget(self._exports_button())
         return holder
+
+    def _exports_button(self) -> QPushButton:
+        button = QPushButton(icon("exports"), self.tr("How to make files…"))
+        button.setToolTip(self.tr("The commands that make such files on Windows, macOS and Linux"))
+        button.setAutoDefault(False)
+        button.clicked.connect(self.exports_wanted)
+        return button
 
     def _demo_rows(self) -> QWidget:
         holder = QWidget()
