@@ -15,6 +15,7 @@ from wizard.desktop.widgets.card import Column
 from wizard.desktop.widgets.table import Head, Row, Table
 from wizard.desktop.widgets.text import Text, heading, quiet
 from wizard.diagnosis.texts import Texts
+from wizard.report.open_words import beside_words, bracket_words
 from wizard.report.words import (
     amount,
     balance_words,
@@ -138,13 +139,14 @@ class LedgerPage(Page):
             heading(f"{_title(entry, self._texts)}, {place_words(entry.where, self._tree, entry.budget)}"),
             Text(self._texts.get(f"budget.{entry.budget}.words") or "", quiet=True),
             Text(self._figures(entry)),
+            *(Text(sentence) for sentence in beside_words(entry, self._texts)),
         ]
         users = by_user(entry)
         if users:
             lines = [f"{amount(used, entry.unit)}  {user_words(who, self._tree)}" for who, used in users]
             parts += [Text(self.tr("Used by"), bold=True), Text("\n".join(lines))]
         parts += [quiet(f"{self.tr('How it is known')}: {self._known(entry)}. {self.tr('Source')}: {entry.source}")]
-        if entry.settles:
+        if entry.settles and bracket_words(entry, self._texts) is None:
             name = text_or(self._texts, f"observation.{entry.settles}.name", entry.settles)
             parts.append(quiet(self.tr("What would settle it: %1").replace("%1", name)))
         self._details.fill(*parts)
