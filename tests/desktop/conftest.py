@@ -7,16 +7,22 @@ import os
 
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 
-from collections.abc import Callable, Iterable
+import time
+from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
 from typing import Literal
 
 import pytest
 from PySide6.QtWidgets import QMainWindow
 
+from wizard.budget.described import Described, Host, described
 from wizard.budget.entry import Entry, Part
+from wizard.budget.kinds import load_kinds
+from wizard.bus.drive import DriveDocument, DriveLink
 from wizard.bus.errors import BadInputError
 from wizard.bus.model import Controller, Device, Hub, Snapshot, Socket, System, Unreadable
+from wizard.bus.pace import Beat, Gap, PaceDevice, PaceDocument
+from wizard.bus.watching import Marked, Together, WatchEvent, WatchSummary
 from wizard.case.documents import Advice, CompareDocument, Look
 from wizard.case.model import Case
 from wizard.diagnosis.advice import Contradiction, Evidence, Finding, Question
@@ -26,8 +32,11 @@ from wizard.observe.seen import Watcher
 from wizard.plan.arrange.options import Arrangements
 from wizard.plan.steps import Caution, Plan, Step
 from wizard.plan.verdict import Verdict
+from wizard.report.blocks import Para, Section
 from wizard.store import resources
 from wizard.store.demos import Demo
+
+KINDS = load_kinds(resources.kind_tables())
 
 HOSTILE = "<b>Bold</b><img src='x'>&amp;"
 
@@ -160,6 +169,36 @@ class FakeEngine:
         self.arranged = Arrangements()
         self.saved: list[tuple[Case, Path | None]] = []
         self.reports: list[tuple[Path, frozenset[str]]] = []
+        self.watched: Case | None = None
+        self.events: tuple[WatchEvent, ...] = (
+            WatchEvent(t=1.0, kind="disconnect", where="1-1.1", name=HOSTILE),
+            WatchEvent(t=2.0, kind="connect", where="1-1.1", name=HOSTILE),
+        )
+        self.summary = WatchSummary(
+            seconds=4.0, events=self.events, by_kind={"disconnect": 1, "connect": 1}, stands_out=True,
+            observations={"seen_by_system": "comes_and_goes"},
+            together=(Together(t=1.0, where="1-1", what="hub", devices=("1-1.1", "1-1.2")),),
+        )  # fmt: skip
+        self.controls: tuple[PaceDevice, ...] = (
+            PaceDevice(path="/dev/input/event4", kind="event", device="1-1.2", name="Knob", readable=True),
+            PaceDevice(
+                path="/dev/input/event5", kind="event", device="1-1.1", name=HOSTILE, why="You may not.", mend="Ask."
+            ),
+        )
+        self.paced = PaceDocument(
+            device="1-1.2", seconds=0.5, reports=3, promised_ms=8.0, median_ms=8.0, p99_ms=300.0, longest_ms=300.0,
+            gaps=(Gap(at_s=0.5, ms=300.0),), verdict="gaps", words="One gap of 300 ms: that is your lag.",
+            observations={"report_rate": "irregular", "report_gap_ms": 300.0},
+        )  # fmt: skip
+        self.drives: tuple[str, ...] = ("1-1.2",)
+        self.chain = DriveDocument(
+            device="1-1.2", words="The chain breaks at its file system.", observations={"volume": "foreign_filesystem"},
+            links=(
+                DriveLink(link="enumerated", state="ok", found="It is on the bus."),
+                DriveLink(link="file_system", state="fails", found="No known one.", follows="Copy first."),
+                DriveLink(link="mounted", state="unknown", found="Not told."),
+            ),
+        )  # fmt: skip
 
     def symptoms(self) -> tuple[Symptom, ...]:
         return (
@@ -262,6 +301,54 @@ class FakeEngine:
 
     def read_log(self, path: Path) -> str:
         return "a line of a log"
+
+    def watch(self, stop, tell, mark, case):
+        self.watched = case
+        for event in self.events:
+            tell(event)
+        begun, marks = time.monotonic(), []
+        while not stop() and time.monotonic() - begun < 10:
+            if mark():
+                marks.append(WatchEvent(t=3.0, kind="mark", by="user"))
+                tell(marks[-1])
+            time.sleep(0.01)
+        return self.summary.model_copy(update={"marked": tuple(Marked(t=m.t, before=self.events[-1:]) for m in marks)})
+
+    def with_watch(self, case: Case, summary: WatchSummary) -> Case:
+        return case.model_copy(update={"observations": {**case.observations, **summary.observations}})
+
+    def pace_devices(self, snapshot: Snapshot):
+        return self.controls
+
+    def pace(self, device, stop, tell) -> PaceDocument:
+        if device == "/dev/input/event9":
+            raise BadInputError(device, "it is gone", "Plug it in again.")
+        tell(Beat(at_s=0.5, reports=3, intervals=((0.1, 8.0), (0.2, 8.1), (0.5, 300.0))))
+        return self.paced
+
+    def drive_devices(self, snapshot: Snapshot) -> tuple[str, ...]:
+        return self.drives
+
+    def drive(self, device: str) -> DriveDocument:
+        return self.chain
+
+    def kinds(self) -> tuple[tuple[str, str], ...]:
+        return tuple((kind.id, kind.id.replace("_", " ").capitalize()) for kind in KINDS)
+
+    def is_hub(self, kind: str) -> bool:
+        return next(k for k in KINDS if k.id == kind).ports is not None
+
+    def describe(self, hosts: Sequence[Host]) -> Described:
+        return described(hosts)
+
+    def plug_kind(self, at: Described, socket: str, kind: str, name: str | None) -> Described:
+        return at.with_device(socket, next(k for k in KINDS if k.id == kind), name or kind)
+
+    def look_described(self, at: Described) -> Look:
+        return Look(snapshot=at.snapshot, notes=("Described by hand.",))
+
+    def fit(self, case: Case, kind: str) -> Section:
+        return Section("fit", f"Does one more fit? {kind}", (Para("Yes: 2 more fit."),))
 
 
 def _contradictions(case: Case) -> tuple[Contradiction, ...]:

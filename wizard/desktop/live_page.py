@@ -70,13 +70,13 @@ class LivePage(Page):
         told = [s for s in sentences if s]
         place = self.body.indexOf(self._trouble)
         new = Caution(heading, told) if told else QWidget()
-        new.setVisible(bool(told))
         if place < 0:
             self.body.insertWidget(2, new)
         else:
             self.body.removeWidget(self._trouble)
             self._trouble.deleteLater()
             self.body.insertWidget(place, new)
+        new.setVisible(bool(told))
         self._trouble = new
 
     def can_start(self) -> bool:
