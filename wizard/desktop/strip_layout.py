@@ -7,6 +7,7 @@ room. What belongs to one controller is a block; blocks fill the width there is.
 
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field, replace
+from math import sqrt
 
 from wizard.desktop.strip_bands import Bands, shown_on_strip, worst
 from wizard.desktop.strips import Hole, Picture, Strip
@@ -128,6 +129,28 @@ def lay_out(picture: Picture, bands: Bands, folded: Collection[str] = (), wide: 
     return Layout(boxes, _cords(picture, boxes), right + EDGE, max(feet) - APART + EDGE)
 
 
+HALVINGS = 5
+"""How often the range of zooms is halved in search of the one that shows everything: then it is off by 4 % at most."""
+
+
+def fitting_zoom(
+    picture: Picture, bands: Bands, folded: Collection[str], room: tuple[float, float], least: float
+) -> float:
+    """The largest zoom, from `least` to 1, at which everything stands in a room of so many lines by so many."""
+
+    def fits(zoom: float) -> bool:
+        layout = lay_out(picture, bands, folded, room[0] / zoom)
+        return layout.width * zoom <= room[0] and layout.height * zoom <= room[1]
+
+    if fits(1.0):
+        return 1.0
+    low, high = least, 1.0
+    for _ in range(HALVINGS):
+        middle = sqrt(low * high)
+        low, high = (middle, high) if fits(middle) else (low, middle)
+    return low
+
+
 def _shifted(box: Box, right: float, down: float) -> Box:
     rows = tuple(Row(r.key, r.top + down, r.height) for r in box.rows)
     return replace(box, left=box.left + right, top=box.top + down, rows=rows)
@@ -235,3 +258,8 @@ def _way_up(picture: Picture, plug: str) -> set[str]:
 def opened_to(picture: Picture, folded: Collection[str], plug: str) -> frozenset[str]:
     """The folds that remain when a plug is to be seen."""
     return frozenset(folded) - _way_up(picture, plug)
+
+
+def opened_to_strip(picture: Picture, folded: Collection[str], strip: str) -> frozenset[str]:
+    """The folds that remain when the plate of a strip is to be seen; it may be folded itself."""
+    return opened_to(picture, folded, strip) if picture.strips[strip].above is not None else frozenset(folded)

@@ -11,7 +11,7 @@ from wizard.desktop.figures import FIGURES, by_user
 from wizard.desktop.strip_bands import Bands, worst
 from wizard.desktop.strip_figures import WORDS as FIGURE_WORDS
 from wizard.desktop.strip_layout import Hidden
-from wizard.desktop.strips import Hole, Picture, Strip
+from wizard.desktop.strips import PC, Hole, Picture, Strip
 from wizard.diagnosis.texts import Texts
 from wizard.report.clean import one_line
 from wizard.report.words import amount, balance_words, basis_words, figure, text_or, used_words, user_words
@@ -108,11 +108,14 @@ def socket_title(hole: Hole) -> str:
     return f"{kind} {hole.label} ({hole.id}{side})"
 
 
+def owner(strip: Strip) -> str:
+    """Whose sockets a strip's are: `the PC`, or the name of a hub."""
+    return "the PC" if strip.name == PC else strip.name
+
+
 def hole_title(hole: Hole, strip: Strip) -> str:
     """A socket with what sits in it and where it is."""
-    where = f"{socket_title(hole)} of {strip.name}"
-    if strip.kind == "adrift":
-        where = strip.words
+    where = strip.words if strip.kind == "adrift" else f"{socket_title(hole)} of {owner(strip)}"
     if hole.plug is None:
         return f"{where}: {free_words(hole)}"
     facts = ", ".join(x for x in (FIGURE_WORDS[hole.plug.figure], hole.plug.speed) if x and x != hole.plug.name)
@@ -170,4 +173,7 @@ def _hole_words(hole: Hole) -> str:
 
 
 def _band_words(entry: Entry) -> str:
-    return f"{short(entry.budget)}: {numbers(entry)}, {STATE_WORDS[entry.state]}"
+    told = f"{short(entry.budget)}: {numbers(entry)}"
+    return (
+        told if entry.state == "unknown" and STATE_WORDS["unknown"] in told else f"{told}, {STATE_WORDS[entry.state]}"
+    )

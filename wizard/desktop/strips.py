@@ -19,6 +19,9 @@ from wizard.report.words import controller_words, device_words, speed_words
 StripKind = Literal["pc", "hub", "adrift"]
 Hold = Literal["open", "doubtful", "built_in"]
 
+PC = "Sockets of the PC"
+"""What the strip of a controller of the PC is called."""
+
 ADRIFT = "adrift"
 """Key of the strip that holds what nobody knows where it hangs."""
 
@@ -154,7 +157,7 @@ class _Drawing:
     def _pc(self, home: str, controller: Controller | None, roots: tuple[Device, ...]) -> Strip:
         places = (home, *(r.id for r in roots))
         words = controller_words(controller) if controller is not None else f"controller {home}, kind unknown"
-        return Strip(home, "pc", self.names.get(home, "Sockets of the PC"), words, places, self._holes(roots))
+        return Strip(home, "pc", self.names.get(home, PC), words, places, self._holes(roots))
 
     def _add(self, first: Strip) -> None:
         """A strip and whatever hangs on it; no recursion, so that no chain of hubs is too long."""

@@ -24,6 +24,7 @@ class ToolRow(QWidget):
     zoom_wanted = Signal(int)  # 1 nearer, -1 further, 0 everything
     folds_wanted = Signal(bool)
     text_wanted = Signal(bool)
+    overdrawn_wanted = Signal()
 
     def __init__(self) -> None:
         super().__init__()
@@ -38,6 +39,10 @@ class ToolRow(QWidget):
         self.found = quiet("")
         self.found.setWordWrap(False)
         self.found.setAlignment(Qt.AlignmentFlag.AlignVCenter)
+        self.over = plain_button("")
+        self.over.setToolTip(self.tr("Go to the next place where something is overdrawn"))
+        self.over.clicked.connect(self.overdrawn_wanted)
+        self.over.hide()
         self._further = plain_button("−", self.tr("Smaller"))
         self._nearer = plain_button("+", self.tr("Larger"))
         self._fit = plain_button(self.tr("All"), self.tr("See everything at once"))
@@ -56,7 +61,7 @@ class ToolRow(QWidget):
         row.setSpacing(theme.px(0.35))
         row.addWidget(self.search, 3)
         row.addWidget(self.found, 1)
-        for button in (self._further, self._nearer, self._fit, self._folds, self.text):
+        for button in (self.over, self._further, self._nearer, self._fit, self._folds, self.text):
             row.addWidget(button)
 
     def show_folds(self, folded: bool, any_hub: bool) -> None:
@@ -65,6 +70,11 @@ class ToolRow(QWidget):
         self._folds.setText(self.tr("Unfold all") if folded else self.tr("Fold hubs"))
         self._folds.setEnabled(any_hub)
 
+    def show_overdrawn(self, count: int) -> None:
+        """At how many places something is overdrawn."""
+        self.over.setText(self.tr("Overdrawn: %1").replace("%1", str(count)))
+        self.over.setVisible(count > 0)
+
     def show_found(self, count: int | None) -> None:
         """How many plugs a search found; None while there is no search."""
         words = "" if count is None else self.tr("%1 found").replace("%1", str(count))
@@ -72,5 +82,5 @@ class ToolRow(QWidget):
 
     def picture_shown(self, shown: bool) -> None:
         """Zooming and folding need the picture."""
-        for button in (self._further, self._nearer, self._fit, self._folds):
+        for button in (self.over, self._further, self._nearer, self._fit, self._folds):
             button.setEnabled(shown)

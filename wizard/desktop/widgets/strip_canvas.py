@@ -152,6 +152,11 @@ class StripCanvas(QAbstractScrollArea):
         seen = QRectF(self.viewport().rect()).translated(x, y)
         clip = QRectF(seen.topLeft() / self.zoom, seen.size() / self.zoom)
         StripPainter(painter, self.view, self.font(), self.em, self.zoom).paint(clip)
+        if not self.view.layout.boxes:
+            painter.resetTransform()
+            painter.setPen(QColor(theme.colours().quiet))
+            nothing = self.tr("There are no controllers and no sockets to draw.")
+            painter.drawText(self.viewport().rect(), int(Qt.AlignmentFlag.AlignCenter), nothing)
         if self.view.what_if:
             self._mark_what_if(painter)
 
@@ -162,7 +167,7 @@ class StripCanvas(QAbstractScrollArea):
         painter.setBrush(Qt.BrushStyle.NoBrush)
         area = QRectF(self.viewport().rect()).adjusted(2, 2, -2, -2)
         painter.drawRect(area)
-        words = self.tr("What if – nothing real was changed")
+        words = self.tr("What if")
         painter.setFont(theme.sized(self.font(), theme.SMALL, bold=True))
         told = painter.fontMetrics().horizontalAdvance(words) + self.em
         label = QRectF(area.right() - told, area.top(), told, self.em * 1.4)

@@ -5,39 +5,27 @@ stages when there are some (`show_stages`). It changes nothing real and knows no
 """
 
 from collections.abc import Iterable, Sequence
-from math import sqrt
 
 from PySide6.QtCore import Qt, QTimer, Signal
-from PySide6.QtGui import QAccessible, QAccessibleEvent
-from PySide6.QtWidgets import QHBoxLayout, QPlainTextEdit, QStackedWidget, QVBoxLayout, QWidget
+from PySide6.QtGui import QAccessible, QAccessibleEvent, QResizeEvent
+from PySide6.QtWidgets import QPlainTextEdit, QStackedWidget, QVBoxLayout, QWidget
 
 from wizard.case.documents import Look
 from wizard.desktop import theme
-from wizard.desktop.strip_layout import folded_at_first, lay_out, opened_to
+from wizard.desktop.strip_layout import fitting_zoom, folded_at_first, lay_out, opened_to, opened_to_strip
 from wizard.desktop.strip_trial_words import changes_words, stage_words
 from wizard.desktop.strip_words import as_text
 from wizard.desktop.trying import Stage, State, Trial
 from wizard.desktop.widgets.strip_bars import ToolRow
 from wizard.desktop.widgets.strip_canvas import LEAST, NOTCH, StripCanvas
-from wizard.desktop.widgets.strip_details import LINES as DETAILS_HIGH
-from wizard.desktop.widgets.strip_details import StripDetails
-from wizard.desktop.widgets.strip_panels import HIGH as PANEL_HIGH
-from wizard.desktop.widgets.strip_panels import StagePanel, TrialPanel
-from wizard.desktop.widgets.strip_search import found_plugs
+from wizard.desktop.widgets.strip_foot import StripFoot
+from wizard.desktop.widgets.strip_search import found_plugs, overdrawn
 from wizard.desktop.widgets.strip_trial import StripTrial
 from wizard.desktop.widgets.strip_view import Spot, View
 from wizard.diagnosis.texts import Texts
 
 SMALLEST_UNASKED = 0.8
 """Zoom below which nothing is drawn unless asked for: text of the user's own size must stay legible."""
-
-
-HALVINGS = 5
-"""How often the range of zooms is halved in search of the one that shows everything: then it is off by 4 % at most."""
-
-
-SMALLER = 1.7
-"""Lines of text that the foot of a `small` map does without."""
 
 
 class StripMap(QWidget):
@@ -54,7 +42,6 @@ class StripMap(QWidget):
         super().__init__(parent)
         self._texts = texts
         self.view = View(ticking=ticking)
-        self._less = SMALLER if small else 0.0
         self._seen = State(Look().snapshot, ())
         self._stages: Sequence[Stage] = ()
         self._stage = 0
@@ -62,10 +49,9 @@ class StripMap(QWidget):
         self.canvas = StripCanvas(self.view)
         self.canvas.setAccessibleName(self.tr("Strips, sockets and plugs"))
         self.tools = ToolRow()
-        self.trial_panel = TrialPanel()
+        self._foot = StripFoot(texts, small)
+        self.details, self.trial_panel, self.stage_panel = self._foot.details, self._foot.trial, self._foot.stage
         self.trial = StripTrial(self.view, self.trial_panel, self)
-        self.stage_panel = StagePanel()
-        self.details = StripDetails(texts)
         self.listing = QPlainTextEdit()
         self.listing.setReadOnly(True)
         self.listing.setTabChangesFocus(True)
@@ -76,13 +62,6 @@ class StripMap(QWidget):
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(theme.px(0.35))
-        self._foot = QWidget()
-        foot = QHBoxLayout(self._foot)
-        foot.setContentsMargins(0, 0, 0, 0)
-        foot.setSpacing(theme.px(0.35))
-        foot.addWidget(self.details, 3)
-        foot.addWidget(self.trial_panel, 2)
-        foot.addWidget(self.stage_panel, 2)
         column.addWidget(self.tools)
         column.addWidget(self._stack, 1)
         column.addWidget(self._foot)
@@ -111,6 +90,7 @@ class StripMap(QWidget):
         canvas.zoomed.connect(lambda _zoom: self._again.start(120))
         tools.searched.connect(self._search)
         tools.next_wanted.connect(self._next_found)
+        tools.overdrawn_wanted.connect(self._next_overdrawn)
         tools.zoom_wanted.connect(self._zoom)
         tools.folds_wanted.connect(self._fold_hubs)
         tools.text_wanted.connect(self._show_text)
@@ -174,6 +154,7 @@ class StripMap(QWidget):
         view.before = self._seen.bands if self.is_what_if else None
         view.what_if = self.is_what_if
         self._lay_out()
+        self.tools.show_overdrawn(len(overdrawn(view.picture, view.bands)))
         self._fill_listing()
 
     def _lay_out(self) -> None:
@@ -188,8 +169,9 @@ class StripMap(QWidget):
     def _lay_out_if_needed(self) -> None:
         if abs(self.canvas.width_in_lines() - self._laid_for) > 0.5:
             self._lay_out()
-        if self.view.current is not None and self.canvas.hasFocus():
-            self.canvas.show_spot(self.view.current)
+        kept = self.view.current if self.canvas.hasFocus() else self.view.chosen
+        if kept is not None:
+            self.canvas.show_spot(kept)
 
     def _zoom_to_width(self) -> None:
         """A picture a little too wide is drawn a little smaller, rather than to be scrolled sideways."""
@@ -243,19 +225,21 @@ class StripMap(QWidget):
         if self.view.chosen is not None:
             self._choose(None)
 
-    def _fit_foot(self) -> None:
-        """The foot is higher while a panel stands in it."""
-        panels = any(not panel.isHidden() for panel in (self.trial_panel, self.stage_panel))
-        self._foot.setFixedHeight(theme.px((PANEL_HIGH if panels else DETAILS_HIGH) - self._less))
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """The foot gives way to the strips."""
+        super().resizeEvent(event)
+        self._foot.fit(self.height())
 
     def _tell(self) -> None:
         """Say in words where pointer or keyboard is."""
         view = self.view
-        self._fit_foot()
+        self._foot.fit(self.height())
         spot = view.hover or view.current
-        usual = self.tr("Point at a strip, a socket or a band to see what is known of it.")
+        usual = self.tr(
+            "Point at a strip, a socket or a band, or go there with the arrow keys, to see what is known of it."
+        )
         if self.trial.state is not None:
-            usual += " " + self.tr("Drag a plug to another socket to see what would change.")
+            usual += " " + self.tr("Drag a plug to another socket, or take it with Space, to see what would change.")
         title = self.details.tell(spot, view.picture, view.bands, self.state.tree, usual)
         if view.hover is None and view.current is not None:
             said = f"{title}. {self.details.words.text()}"
@@ -287,18 +271,10 @@ class StripMap(QWidget):
         """Everything at once, as large as that can be."""
         view, canvas = self.view, self.canvas
         room = canvas.maximumViewportSize()
-        fits, too_large = LEAST, 1.0
-        for zoom in (1.0, *(None,) * HALVINGS):
-            tried = zoom or sqrt(fits * too_large)
-            scale = canvas.em * tried
-            layout = lay_out(view.picture, view.bands, view.folded, room.width() / scale)
-            if layout.width * scale <= room.width() and layout.height * scale <= room.height():
-                fits = tried
-            else:
-                too_large = tried
-            if fits == 1.0:
-                break
-        canvas.set_zoom(fits)
+        zoom = fitting_zoom(
+            view.picture, view.bands, view.folded, (room.width() / canvas.em, room.height() / canvas.em), LEAST
+        )
+        canvas.set_zoom(zoom)
         self._lay_out()
 
     def _search(self, text: str) -> None:
@@ -315,6 +291,22 @@ class StripMap(QWidget):
             here = self.view.current.key if self.view.current is not None else ""
             holes = [self.view.picture.hole_of[plug] for plug in found]
             self._show_plug(found[(holes.index(here) + 1) % len(found) if here in holes else 0])
+
+    def _next_overdrawn(self) -> None:
+        """To the next place where something is overdrawn, round and round."""
+        view = self.view
+        spots = overdrawn(view.picture, view.bands)
+        if not spots:
+            return
+        spot = spots[(spots.index(view.current) + 1) % len(spots) if view.current in spots else 0]
+        plug = view.picture.holes[spot.key].plug if spot.part == "hole" else None
+        if plug is not None:
+            self._show_plug(plug.key)
+            return
+        view.folded = opened_to_strip(view.picture, view.folded, spot.key) if spot.part == "strip" else view.folded
+        self._lay_out()
+        self.canvas.show_spot(spot, centred=True)
+        self._go(spot)
 
     def _show_plug(self, plug: str) -> None:
         view = self.view
@@ -353,7 +345,7 @@ class StripMap(QWidget):
     # ---- what if
 
     def _carried(self) -> None:
-        self._fit_foot()
+        self._foot.fit(self.height())
         self.canvas.viewport().update()
 
     def _put_down(self, hole: str) -> None:

@@ -26,7 +26,7 @@ class SidePanel(QFrame):
         told = QVBoxLayout(inside)
         told.setContentsMargins(0, 0, 0, 0)
         told.setSpacing(theme.px(0.15))
-        for line in (self.head, self.words, self.note):
+        for line in (self.head, self.note, self.words):  # the caution before what it is about
             told.addWidget(line)
         told.addStretch(1)
         self._scroll = QScrollArea()
@@ -91,11 +91,8 @@ class TrialPanel(SidePanel):
 
     def tell(self, head: str, words: str, moved: bool) -> None:
         """Tell it; without anything `moved` there is nothing to put back."""
-        self.say(
-            head,
-            words,
-            self.tr("Only tried on the picture. Before you do it for real, eject drives and stop what moves or heats."),
-        )
+        caution = self.tr("Only tried on the picture. For real, first eject drives and stop what moves or heats.")
+        self.say(head, words, caution)
         self.undo.setVisible(moved)
         self.reset.setVisible(moved)
 
@@ -118,7 +115,7 @@ class StagePanel(SidePanel):
 
     def tell(self, head: str, words: str, number: int, last: int) -> None:
         """Tell which of the moves is shown, 0 being the desk as it is."""
-        self.say(head, words)
+        self.say(head, words, self.tr("Only drawn here. Before you do it for real, read the cautions in the plan."))
         self.back.setEnabled(number > 0)
         self.forward.setEnabled(number < last)
         self.leave.setEnabled(number > 0)

@@ -1,8 +1,10 @@
-"""Finding a plug by its name, its place, its kind or its USB number. Draws nothing."""
+"""Finding a plug by its name, its place, its kind or its USB number, and whatever is overdrawn. Draws nothing."""
 
 from wizard.bus.tree import BusTree
+from wizard.desktop.strip_bands import Bands, worst
 from wizard.desktop.strip_figures import WORDS
 from wizard.desktop.strips import Picture
+from wizard.desktop.widgets.strip_view import Spot
 
 
 def found_plugs(picture: Picture, tree: BusTree, text: str) -> list[str] | None:
@@ -19,4 +21,14 @@ def found_plugs(picture: Picture, tree: BusTree, text: str) -> list[str] | None:
         told = " ".join((hole.plug.name, hole.id, *hole.plug.halves, WORDS[hole.plug.figure], *numbers)).casefold()
         if all(word in told for word in words):
             found.append(hole.plug.key)
+    return found
+
+
+def overdrawn(picture: Picture, bands: Bands) -> list[Spot]:
+    """The strips and sockets at which something is overdrawn, in the order of the strips."""
+    found: list[Spot] = []
+    for strip in picture.strips.values():
+        if worst(bands.at(strip.key, strip=True)) == "over":
+            found.append(Spot("strip", strip.key))
+        found += [Spot("hole", h.key) for h in strip.holes if worst(bands.at(h.key, strip=False)) == "over"]
     return found
