@@ -22,6 +22,9 @@ OPEN_CASE: tuple[CautionId, ...] = (
 )  # fmt: skip
 """What stands before every opening of a case."""
 
+CARD_CAUTIONS: tuple[CautionId, ...] = (*OPEN_CASE, "aux_power", "makers_manual", "stop_electrician")
+"""What stands before a card is fitted."""
+
 BACK_AND_GONE: tuple[CautionId, ...] = ("eject_drive", "motor_safe")
 """What stands before everything that takes power or connection from devices, if only for a moment."""
 

@@ -8,11 +8,12 @@ from wizard.diagnosis.texts import Texts
 from wizard.plan.arrange.moves import PlugMove
 from wizard.plan.arrange.options import Option
 from wizard.plan.arrange.purchases import Helper
-from wizard.plan.steps import Plan
+from wizard.plan.cautions import CARD_CAUTIONS, IN_ORDER
+from wizard.plan.steps import CautionId, Plan
 from wizard.report.blocks import Block, Item, Listing, Para, Part, Section, Table
 from wizard.report.words import amount, device_words, limit_words, place_words, text_or
 
-_MOVING_CAUTIONS = ("save_work", "eject_drive", "motor_safe")
+_MOVING_CAUTIONS: tuple[CautionId, ...] = ("save_work", "eject_drive", "motor_safe")
 """What must be read before any plug is moved."""
 
 
@@ -34,11 +35,12 @@ def options_section(plan: Plan, look: Look, texts: Texts) -> Section | None:
 def _option(option: Option, tree: BusTree, texts: Texts) -> Part:
     blocks: list[Para | Listing | Table] = [
         Para(text, "Careful", "warning")
-        for caution in _MOVING_CAUTIONS
+        for caution in option_cautions(option)
         if (text := texts.get(f"caution.{caution}.text")) is not None
     ]
     blocks += [Para(helper_words(helper, tree, texts), "To buy") for helper in option.adds]
-    blocks.append(Para(texts["arrange.order"]))
+    if option.moves:
+        blocks.append(Para(texts["arrange.order"]))
     moves = (f"{n}. {line}" for n, move in enumerate(option.moves, 1) for line in _move(move, tree, texts))
     blocks.append(Listing(tuple(Item(line) for line in moves)))
     tightest = _tightest(option, tree, texts)
@@ -48,6 +50,12 @@ def _option(option: Option, tree: BusTree, texts: Texts) -> Part:
         blocks.append(Para(texts["arrange.current_only"]))
     blocks.append(Para(texts["arrange.proven" if option.proven_best else "arrange.unproven"], tone="quiet"))
     return Part(texts[f"arrange.kind.{option.kind}"], tuple(blocks))
+
+
+def option_cautions(option: Option) -> tuple[CautionId, ...]:
+    """What must be read before an option is carried out, in the order to heed it."""
+    wanted = {*_MOVING_CAUTIONS, *(CARD_CAUTIONS if option.opens_case else ())}
+    return tuple(caution for caution in IN_ORDER if caution in wanted)
 
 
 def _move(move: PlugMove, tree: BusTree, texts: Texts) -> Iterator[str]:
@@ -86,7 +94,9 @@ def socket_words(socket: str, tree: BusTree) -> str:
 
 def helper_words(helper: Helper, tree: BusTree, texts: Texts) -> str:
     """The specification of something to buy; never a brand."""
+    gauge = "" if helper.gauge is None else texts["arrange.helper.gauge"].format(gauge=helper.gauge)
     return texts[f"arrange.helper.{helper.kind}"].format(
+        gauge=gauge,
         sockets=helper.sockets,
         amps=f"{(helper.supply_ma or 0) / 1000:g}",
         metres=f"{helper.cable_m or 0:g}",
@@ -106,6 +116,8 @@ def _tightest(option: Option, tree: BusTree, texts: Texts) -> str | None:
 
 def _budget_words(name: str, tree: BusTree, texts: Texts) -> str:
     budget, _, where = name.partition("@")
+    if budget in ("apart", "together"):
+        return f"{texts[f'arrange.wish.{budget}']}: {socket_words(where, tree)}"
     if budget == "sockets":
         return f"Free sockets: {place_words(where, tree)}"
     return f"{text_or(texts, f'budget.{budget}.title', budget)}: {place_words(where, tree, budget)}"

@@ -4,10 +4,16 @@ from typing import Any
 
 from builders import controller, device, hub, iso, root, snapshot
 
-from wizard.budget.setup import Setup
+from wizard.budget.setup import Cable, Setup
 from wizard.bus.model import Snapshot, Socket
+from wizard.case.documents import Look
+from wizard.diagnosis.texts import Texts
 from wizard.plan.arrange.clock import Clock
 from wizard.plan.arrange.options import arrange
+from wizard.plan.cautions import OPEN_CASE
+from wizard.plan.steps import Plan
+from wizard.report.arrange_part import options_section
+from wizard.report.blocks import Listing, Para, Part
 
 FOREVER = Clock(lambda: 60.0)
 STREAMS = (
@@ -17,6 +23,8 @@ STREAMS = (
     device("1-1.2", "full", 100, iso(1023)),
 )
 
+
+APART = Setup(apart=(("1-1", "1-2"),))
 
 FULL = (*STREAMS, device("1-2", "full", 100, iso(1023), serial="C"))
 """The same on a PC whose second and last socket is taken."""
@@ -81,6 +89,61 @@ def test_a_card_is_the_way_where_the_controller_itself_is_full() -> None:
     assert [(o.kind, o.opens_case) for o in found.options] == [("opens_case", True)]
     assert found.options[0].adds[0].own_controller
     assert found.clash == ("endpoints@0000:00:14.0",)
+
+
+def test_a_supply_that_is_too_small_is_asked_for_by_what_the_devices_draw() -> None:
+    """Four of 500 mA on 1,500 mA and nowhere else to go: 2 A and a quarter to spare are 2.5 A."""
+    hungry = [device(f"1-1.{i}", "high", 500) for i in (1, 2, 3, 4)]
+    found = arrange(pc(1, hub("1-1"), *hungry), Setup(supplies_ma={"1-1": 1500.0}), FOREVER)
+    assert found.clash
+    first = found.options[0]
+    assert (first.kind, first.moves, [a.kind for a in first.adds]) == ("purchase", (), ["supply"])
+    assert (first.adds[0].at, first.adds[0].supply_ma, first.adds[0].spend) == ("1-1", 2500, "low")
+    assert not [e for e in first.after if e.state == "over"]
+
+
+def test_a_run_that_is_too_long_asks_for_one_as_long_as_its_speed_allows() -> None:
+    """5 m at high speed: 26 ns at 5.2 ns/m, USB 2.0 §7.1.19 as cited in the USB-IF white paper of 2015."""
+    found = arrange(pc(1, device("1-1", "high", 500)), Setup(cables={"1-1": Cable(m=8.0)}), FOREVER)
+    (only,) = found.options
+    assert (only.kind, only.moves) == ("purchase", ())
+    assert [(a.kind, a.at, a.cable_m) for a in only.adds] == [("cable", "1-1", 5.0)]
+    assert not [e for e in only.after if e.state == "over"]
+
+
+def test_thin_wires_that_lose_too_much_ask_for_thicker_ones_of_the_same_length() -> None:
+    told = Setup(cables={"1-1": Cable(m=3.0, awg=28)})
+    (only,) = arrange(pc(1, device("1-1", "high", 500)), told, FOREVER).options
+    (cable,) = only.adds
+    assert cable.cable_m == 3.0
+    assert cable.gauge is not None
+    assert cable.gauge < 28
+    assert not [e for e in only.after if e.budget == "voltage" and e.state == "over"]
+
+
+def test_a_receiver_beside_what_disturbs_it_is_moved_or_gets_an_extension() -> None:
+    side_by_side = (device("1-1", "full", 100), device("1-2", "high", 100))
+    elsewhere = arrange(pc(2, *side_by_side, hub("1-3"), Socket(id="1-3.1", hub="1-3")), APART, FOREVER)
+    assert [(o.kind, len(o.moves)) for o in elsewhere.options] == [("free", 1)]
+    nowhere = arrange(pc(2, *side_by_side), APART, FOREVER)
+    first = nowhere.options[0]
+    assert (first.kind, first.moves) == ("purchase", ())
+    assert [(a.kind, a.at) for a in first.adds] == [("extension", "1-1")]
+
+
+def test_the_cautions_of_an_opened_case_stand_before_the_moves_of_a_card(prose: Texts) -> None:
+    """In every form of the report, since all are made of these blocks."""
+    many = [device(f"1-{i}", "full", 100, iso(100)) for i in range(1, 5)]
+    snap = pc(4, *many)
+    found = arrange(snap, Setup(endpoint_limit={"0000:00:14.0": 6}), FOREVER)
+    section = options_section(Plan(options=found.options), Look(snapshot=snap), prose)
+    assert section is not None
+    part = next(b for b in section.blocks if isinstance(b, Part))
+    said = [b.text for b in part.blocks if isinstance(b, Para) and b.tone == "warning"]
+    assert [prose[f"caution.{c}.text"] for c in OPEN_CASE if prose[f"caution.{c}.text"] not in said] == []
+    first_move = next(i for i, b in enumerate(part.blocks) if isinstance(b, Listing))
+    last_warning = max(i for i, b in enumerate(part.blocks) if isinstance(b, Para) and b.tone == "warning")
+    assert last_warning < first_move
 
 
 def test_a_search_that_is_called_off_says_so() -> None:

@@ -92,7 +92,7 @@ def least_to_move(desk: Desk, settings: Settings, plugs: Sequence[Plug], clock: 
         costs[made.leave[plug.id]] = len(plugs) + 1.0 + (not plug.numbered)
     layout = Layout(desk, as_it_is(desk))
     over = _overdrawn(layout, settings)
-    for one, other in _at_odds(desk):
+    for one, other in at_odds(desk):
         made.apart(one, other)
     best = Bound(0, 0, (), frozenset())
     for _ in range(MOST_ROUNDS):
@@ -121,7 +121,7 @@ def _overdrawn(layout: Layout, settings: Settings) -> list[Entry]:
     return [e for e in ledger if e.state == "over" and must_hold(e, settings)]
 
 
-def _at_odds(desk: Desk) -> Iterable[tuple[str, str]]:
+def at_odds(desk: Desk) -> Iterable[tuple[str, str]]:
     """Pairs of plugs that stand as they should not."""
     for pairs, together in ((desk.setup.apart, False), (desk.setup.together, True)):
         for pair in pairs:

@@ -13,6 +13,8 @@ from wizard.budget.periodic import TIME_BUDGETS, Settings
 from wizard.budget.setup import Setup
 from wizard.bus.document import Document
 from wizard.bus.model import Snapshot
+from wizard.plan.arrange.accessories import accessories
+from wizard.plan.arrange.bound import at_odds
 from wizard.plan.arrange.clock import Clock
 from wizard.plan.arrange.desk import Desk, survey
 from wizard.plan.arrange.held import HELD
@@ -72,10 +74,13 @@ def overdrawn(ledger: tuple[Entry, ...]) -> tuple[Entry, ...]:
 
 
 def arrange(snapshot: Snapshot, setup: Setup, clock: Clock) -> Arrangements:
-    """The options for a snapshot; none if nothing is overdrawn. Pure but for the clock it is given."""
-    if not overdrawn(build_ledger(snapshot, setup)):
-        return Arrangements()
+    """The options for a snapshot; none if nothing is overdrawn and no pair stands as it should not. Pure but for the
+    clock it is given."""
+    ledger = build_ledger(snapshot, setup)
     desk = survey(snapshot, setup)
+    small = accessories(desk, ledger)
+    if not overdrawn(ledger) and not any(at_odds(desk)):
+        return Arrangements(options=(_as_it_is(desk, ledger, small[0]),) if small[0] else ())
     if not _can_be_searched(desk):
         return Arrangements(unfinished=True)
     found = _best(desk, clock, None)
@@ -85,11 +90,14 @@ def arrange(snapshot: Snapshot, setup: Setup, clock: Clock) -> Arrangements:
         options.append(_option("free", desk, found))
     elif isinstance(found, Blocked):
         clash = found.names
+    if small[0] and (not options or len(options[-1].moves) >= MANY_MOVES):
+        eased = _eased(desk, clock, *small)
+        options.extend([eased] if eased is not None and _fewer(eased, options) else [])
     for kind, helpers in BOUGHT:
         if options and len(options[-1].moves) < MANY_MOVES:
             break
         bought = _first_that_fits(desk, clock, kind, helpers)
-        if bought is not None and (not options or len(bought.moves) < len(options[-1].moves)):
+        if bought is not None and _fewer(bought, options):
             options.append(bought)
     return Arrangements(options=tuple(options), clash=clash, unfinished=not options and isinstance(found, OutOfTime))
 
@@ -98,6 +106,25 @@ def _can_be_searched(desk: Desk) -> bool:
     deepest = max((len(desk.tree.path(p.id)) for p in desk.plugs.values()), default=0)
     strips = {(p.hub, p.fast is None, p.where, p.group) for p in desk.places.values()}
     return deepest <= DEEPEST and len(desk.movable) * len(strips) <= MOST_CHOICES
+
+
+def _fewer(option: Option, options: list[Option]) -> bool:
+    return not options or len(option.moves) < len(options[-1].moves)
+
+
+def _eased(desk: Desk, clock: Clock, bought: tuple[Helper, ...], setup: Setup) -> Option | None:
+    """What is left to move once small things are there."""
+    eased = survey(desk.snapshot, setup)
+    found = _best(eased, clock, None)
+    if not isinstance(found, Found):
+        return None
+    return _option("purchase", eased, found).model_copy(update={"adds": bought})
+
+
+def _as_it_is(desk: Desk, ledger: tuple[Entry, ...], bought: tuple[Helper, ...]) -> Option:
+    """Nothing to move: something small holds what no other place would."""
+    after = build_ledger(desk.snapshot, accessories(desk, ledger)[1])
+    return Option(kind="purchase", moves=(), adds=bought, after=after, settings="greatest", proven_best=True)
 
 
 def _best(desk: Desk, clock: Clock, helper: str | None) -> Found | Blocked | OutOfTime:

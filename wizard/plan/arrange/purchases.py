@@ -14,12 +14,12 @@ from wizard.bus.document import Document
 from wizard.bus.model import MBPS, Controller, Device, Hub, Socket
 from wizard.plan.arrange.desk import Desk, Place, survey
 
-HelperKind = Literal["hub_usb2", "hub_usb3", "card"]
+HelperKind = Literal["hub_usb2", "hub_usb3", "card", "supply", "cable", "extension"]
 
 BOX = "900"
 """Number of the bus that stands for the box; no PC has so many."""
 
-SOCKETS = {"hub_usb2": 7, "hub_usb3": 7, "card": 4}
+SOCKETS: Mapping[HelperKind, int] = {"hub_usb2": 7, "hub_usb3": 7, "card": 4}
 """Sockets of a helper as commonly sold: common practice (no source)."""
 
 MARGIN = 1.25
@@ -30,24 +30,30 @@ SHORTEST_USEFUL_M = 0.8
 
 
 class Helper(Document):
-    """What to ask for in a shop. `id` is what it is called in moves; `at` the socket it goes into, None for a card;
-    `supply_ma` at 5 V; `translator` of a hub; `own_controller` and `slot_lanes` of a card."""
+    """What to ask for in a shop. `id` is what it is called in moves; `at` the socket it goes into, None for a card, of
+    a supply the hub and of a cable the device that it is for; `supply_ma` at 5 V; `translator` of a hub;
+    `cable_m` of a hub's lead at least, of a cable at most, of an extension at least; `gauge` of its power wires (AWG);
+    `own_controller` of a card."""
 
     id: str
     kind: HelperKind
     spend: Literal["low", "medium", "high"]
-    sockets: int
-    generation: Literal["usb2", "usb3"]
+    sockets: int = 0
+    generation: Literal["usb2", "usb3"] | None = None
     at: str | None = None
     supply_ma: int | None = None
     translator: Literal["multi"] | None = None
     cable_m: float | None = None
+    gauge: int | None = None
     own_controller: bool = False
     opens_case: bool = False
 
 
 def with_helper(desk: Desk, kind: HelperKind) -> Desk:
-    """The desk with one helper more, still in its box; a card is taken to be in its slot already."""
+    """The desk with one helper more, still in its box; a card is taken to be in its slot already. What is no hub and
+    no card changes no sockets."""
+    if kind not in SOCKETS:
+        return desk
     snapshot = desk.snapshot
     parts = _card() if kind == "card" else _boxed_hub(kind)
     controllers, devices, sockets = parts
