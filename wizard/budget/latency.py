@@ -6,9 +6,9 @@ the program add is not in it.
 
 from wizard.budget.bus_time import bus_speed, service_ns
 from wizard.budget.entry import Entry, Part
-from wizard.budget.places import translator_of
 from wizard.budget.polling import period_frames, period_microframes
 from wizard.budget.scope import Scope
+from wizard.budget.ways import translator_of
 from wizard.bus.model import Device, Endpoint
 from wizard.bus.tree import BusTree
 

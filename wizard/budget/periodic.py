@@ -7,12 +7,13 @@ from math import fsum
 from typing import NamedTuple
 
 from wizard.budget.entry import Entry, Part, state_of
-from wizard.budget.places import Place, has_microframes, places_of, translator_of
+from wizard.budget.places import Place, places_of
 from wizard.budget.polling import period_frames, period_microframes
 from wizard.budget.reserving import Meeting, Settings, meeting, periodic_endpoints
 from wizard.budget.schedule import Load, Schedule, schedule
 from wizard.budget.scope import Scope
 from wizard.budget.time_notes import finding_words, note_words
+from wizard.budget.ways import has_microframes, translator_of
 from wizard.bus.model import Device
 from wizard.bus.tree import BusTree, natural_key
 

@@ -67,7 +67,10 @@ def replugged(tree: BusTree, setup: Setup, change: Change) -> Replugged:
         for half in taken_out:
             come.extend(_moved(tree, half, change.socket, frozenset(gone), renamed))
     devices = (*(d for d in tree.snapshot.devices if d.id not in gone), *_first_of_each(come))
-    sockets = (*(s for old in tree.snapshot.sockets for s in _socket_after(old, gone, renamed)), *brought)
+    kept = tree.snapshot.sockets
+    if any(d.hub is not None for d in gone.values()):
+        kept = tuple(s for old in kept for s in _socket_after(old, gone, renamed))
+    sockets = (*kept, *brought) if brought else kept
     return Replugged(
         # Values come from a validated snapshot or are made here: no need to check a thousand of them again.
         Snapshot.model_construct(**{**dict(tree.snapshot), "devices": devices, "sockets": sockets}),

@@ -8,11 +8,12 @@ from collections.abc import Iterable
 from math import fsum
 from typing import Literal, NamedTuple
 
-from wizard.budget.bus_time import BusSpeed, booked_us, bus_speed, service_ns
-from wizard.budget.places import Place, translator_of
+from wizard.budget.bus_time import BusSpeed, booked_us, service_ns
+from wizard.budget.places import Place
 from wizard.budget.polling import period_frames, period_microframes
 from wizard.budget.schedule import Load
 from wizard.budget.splits import split_pieces
+from wizard.budget.ways import Way, way_of
 from wizard.bus.model import Alternate, ControllerKind, Device, Endpoint, Interface
 from wizard.bus.tree import BusTree
 
@@ -55,46 +56,6 @@ def meeting(tree: BusTree, devices: Iterable[Device], places: dict[str, Place]) 
             if reserved.split:
                 loads[way.root].extend(reserved.split)
     return found
-
-
-class Way(NamedTuple):
-    """How a device reaches its USB 2 bus: the root hub, its speed, the places it takes time of (its own first), whether
-    it could not be read and whether nobody tells a setting in use."""
-
-    device: Device
-    root: str
-    speed: BusSpeed
-    places: tuple[str, ...]
-    unread: bool
-    guessed: bool
-
-    @property
-    def split(self) -> bool:
-        """Whether it works through a translator of a hub, and so loads the bus above as well."""
-        return len(self.places) > 1
-
-
-def way_of(tree: BusTree, device: Device) -> Way | None:
-    """The way of a device, found once for each that a tree has met: where it hangs stands in its id, and what hangs
-    above it changes only with it. None for root hubs, on SuperSpeed, and where the chain is broken."""
-    key = ("way", id(device))
-    known = tree.remembered.get(key)
-    if known is None:
-        known = tree.remembered[key] = (device, _found_way(tree, device))
-    way: Way | None = known[1]
-    return way
-
-
-def _found_way(tree: BusTree, device: Device) -> Way | None:
-    speed = bus_speed(device.speed)
-    root = tree.root_of(device.id)
-    if device.root or speed is None or root is None:
-        return None
-    translator = translator_of(tree, device)
-    own = translator or root.id
-    split = translator is not None and not translator.startswith(f"{root.id}/")
-    guessed = any(not interface.setting_is_known for interface in device.interfaces)
-    return Way(device, root.id, speed, (own, root.id) if split else (own,), device.is_unread, guessed)
 
 
 def _remembered(tree: BusTree, device: Device, settings: Settings, way: Way, place: Place) -> Reserved:

@@ -10,9 +10,9 @@ from math import fsum
 from wizard.budget.bus_time import bus_speed, service_ns
 from wizard.budget.limits import FRAME_US, MICROFRAME_US, TRANSLATOR_US
 from wizard.budget.link_capacity import capacity_mb_s, reserved_mb_s
-from wizard.budget.places import translator_of
 from wizard.budget.reserving import Settings
 from wizard.budget.stream_needs import StreamNeed, audio_bytes_per_second, stream_need, video_bytes_per_second
+from wizard.budget.ways import translator_of
 from wizard.bus.document import Document
 from wizard.bus.formats import InterfaceFormats
 from wizard.bus.model import Alternate, Device, Endpoint, Interface

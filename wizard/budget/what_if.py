@@ -46,7 +46,13 @@ class Bench:
         after = BusTree(result.snapshot, remembered)
         places = _touched(self.tree, result.gone) | _touched(after, result.come)
         fresh = entries_in(after, result.setup, Scope(places))
-        merged = [e for e in self.ledger if e.where.partition("/")[0] not in places and e.budget != "group_current"]
+        merged = [
+            e
+            for e in self.ledger
+            if (where := e.where) not in places
+            and ("/" not in where or where.partition("/")[0] not in places)
+            and e.budget != "group_current"
+        ]
         for entry in fresh:  # few, into a long list that is in order
             insort(merged, entry, key=_position)
         return Bench(after, result.setup, tuple(merged))

@@ -71,7 +71,9 @@ class BusTree:
         """Devices straight below a hub, or root hubs of a controller, in natural order."""
         known = self._in_order.get(parent)
         if known is None:
-            found = self._children.get(parent, ())
+            found = self._children.get(parent)
+            if found is None:
+                return ()
             known = self._in_order[parent] = tuple(sorted(found, key=lambda d: natural_key(d.id)))
         return known
 
