@@ -8,17 +8,17 @@ from wizard.bus.model import Snapshot
 from wizard.observe import libusb, linux, live
 from wizard.observe.seen import Seen, Watcher
 
+READERS = {"Linux": (linux, "look"), "Windows": (live, "look_windows"), "Darwin": (live, "look_macos")}
 
-@pytest.mark.parametrize(
-    ("system", "module"), [("Linux", linux), ("Windows", libusb), ("Darwin", libusb), ("FreeBSD", libusb)]
-)
-def test_each_system_has_its_reader(monkeypatch, system, module):
+
+@pytest.mark.parametrize("system", [*READERS, "FreeBSD"])
+def test_each_system_has_its_reader(monkeypatch, system):
     used = []
     monkeypatch.setattr(platform, "system", lambda: system)
-    for reader in (linux, libusb):
-        monkeypatch.setattr(reader, "look", lambda *_, of=reader: used.append(of) or Seen(Snapshot()))
+    for name, (module, attribute) in {**READERS, "FreeBSD": (libusb, "look")}.items():
+        monkeypatch.setattr(module, attribute, lambda *_, of=name: used.append(of) or Seen(Snapshot()))
     live.look(Watcher())
-    assert used == [module]
+    assert used == [system]
 
 
 def test_this_computer_can_be_looked_at_with_or_without_a_bus():

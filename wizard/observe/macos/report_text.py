@@ -41,9 +41,11 @@ def report_in_text(text: str) -> dict[str, Any]:
     """The report as if it had been asked for in JSON."""
     buses: list[dict[str, Any]] = []
     open_: list[tuple[int, dict[str, Any]]] = []
-    for line in lines_of(text):
+    lines = lines_of(text)
+    for line, after in zip(lines, [*lines[1:], ""], strict=True):
         match = _FIELD.match(line)
-        if match and open_:
+        named = line.rstrip().endswith(":") and not after.strip()  # a name with a colon in it
+        if match and open_ and not named:
             _take(open_, len(match[1]), match[2].strip(), match[3].strip())
             continue
         head = _HEAD.match(line)
