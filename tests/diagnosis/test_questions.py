@@ -2,9 +2,12 @@
 
 from collections.abc import Mapping
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from wizard import wiring
+from wizard.case.model import Case
 from wizard.diagnosis.facts import Facts, gather_facts
 from wizard.diagnosis.questions import next_question, open_questions
 from wizard.diagnosis.rulebook import Rulebook
@@ -78,3 +81,21 @@ def test_every_dialogue_ends_and_puts_no_question_twice(tiny: Rulebook, tiny_tex
         assert question.observation not in told
         told[question.observation] = data.draw(st.sampled_from(question.values))
     raise AssertionError(f"more questions than observations: {told}")
+
+
+@pytest.mark.parametrize(
+    "told",
+    [
+        {"other_cable": "cures", "when": "touched_or_moved"},
+        {"power_saving_off": "cures", "when": "idle_or_resume"},
+        {"hub_power": "bus", "hub_between": "one", "works_until_n": "yes", "powered_hub": "cures"},
+    ],
+)
+def test_no_long_test_is_asked_for_once_a_cause_leads_clearly(told: dict[str, str]) -> None:
+    """Ten minutes for a leader of nine in ten are better spent on the first step of the plan: own choice."""
+    services = wiring.load_services()
+    case = Case(symptom="dropout", observations=told)
+    while (question := (advice := wiring.advise(services, case)).next_question) is not None:
+        assert advice.causes[0].share > 0.9
+        assert question.effort_min < 10
+        case = case.answered(question.observation, "unknown")

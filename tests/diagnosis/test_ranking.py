@@ -4,6 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from wizard import wiring
 from wizard.bus.sign import Sign
 from wizard.diagnosis.advice import Finding
 from wizard.diagnosis.facts import Facts, gather_facts
@@ -77,3 +78,25 @@ def test_shares_always_sum_to_one_and_are_in_order(
     assert sum(shares) == pytest.approx(1, abs=1e-9)
     assert shares == sorted(shares, reverse=True)
     assert {f.id for f in found} == {c.id for c in tiny.causes}
+
+
+@pytest.mark.parametrize(
+    ("numbered", "stands_for", "cause"),
+    [
+        ("windows_problem_28", "driver_failed", "driver_missing"),
+        ("windows_problem_22", "not_authorised", "access_denied"),
+    ],
+)
+def test_a_windows_number_says_at_least_as_much_as_the_kind_it_stands_for(
+    numbered: str, stands_for: str, cause: str
+) -> None:
+    """Microsoft, Error codes in Device Manager: 28 'drivers not installed', 22 'device is disabled'."""
+    services = wiring.load_services()
+
+    def place(*kinds: str) -> int:
+        signs = tuple(Sign(kind=kind, where="1-2") for kind in kinds)
+        facts = gather_facts(("device_missing",), {}, signs=signs, platform="windows")
+        return [f.id for f in rank(services.rulebook, services.texts, facts)].index(cause)
+
+    assert place(numbered, stands_for) == 0
+    assert place(numbered, stands_for) <= place(stands_for)

@@ -3,6 +3,7 @@
 Knows the layout of the tables (lists named after the kind of entry), not where they come from.
 """
 
+import re
 from collections.abc import Iterable, Iterator, Mapping
 from difflib import get_close_matches
 from typing import Any, TypeVar
@@ -18,6 +19,10 @@ Tables = Mapping[str, Mapping[str, Any]]
 
 ENTRY_KINDS = ("symptom", "cause", "observation", "rule", "clash", "remedy")
 """Lists that a file may hold; remedies are loaded by the plan."""
+
+RAW_KIND = re.compile(r"windows_(?:problem|event)_[0-9]{1,5}")
+"""Signs under the number that Windows itself gives, which rules may speak of where the number says more than the kind
+it stands for."""
 
 Entry = TypeVar("Entry", bound=BaseModel)
 
@@ -72,7 +77,7 @@ def check_condition(
     if condition.ledger is not None and condition.ledger not in BUDGETS:
         yield f"{place}: unknown budget {condition.ledger!r}{did_you_mean(condition.ledger, BUDGETS)}"
     for kind in condition.sign:
-        if kind not in KINDS:
+        if kind not in KINDS and not RAW_KIND.fullmatch(kind):
             yield f"{place}: unknown kind of sign {kind!r}{did_you_mean(kind, KINDS)}"
     known = set(symptoms)
     for symptom in condition.symptom:
