@@ -48,7 +48,7 @@ def in_order(desk: Desk, arrangement: Mapping[str, str]) -> tuple[PlugMove, ...]
         came_from = None if chosen in laid_aside else now[chosen]
         now[chosen] = arrangement[chosen]
         forgets = not desk.plugs[chosen].numbered
-        memory = _memory(desk, chosen) if forgets else None
+        memory = memory_of(desk, chosen) if forgets else None
         moves.append(PlugMove(device=chosen, from_=came_from, to=arrangement[chosen], forgets=forgets, memory=memory))
         left.remove(chosen)
     return tuple(moves)
@@ -58,7 +58,8 @@ MEMORY_BY_CLASS = {0x01: "sound", 0x02: "serial", 0x03: "input", 0x07: "printer"
 """What a system remembers of a device, by interface class (USB-IF Defined Class Codes)."""
 
 
-def _memory(desk: Desk, plug: str) -> str:
+def memory_of(desk: Desk, plug: str) -> str:
+    """What a system remembers of a plug: a value of `MEMORY_BY_CLASS`, or `other`."""
     devices = [desk.tree.devices[half] for half in desk.plugs[plug].halves]
     classes = [i.class_code for d in devices for i in d.interfaces]
     drivers = {i.driver or "" for d in devices for i in d.interfaces}
