@@ -276,6 +276,20 @@ def test_removing_a_device_never_raises_any_use(seen: Snapshot, data: st.DataObj
             assert (e.used or 0) <= (before[e.budget, e.where] or 0) + 1e-9
 
 
+@given(buses(), st.integers(2, 5))
+def test_devices_that_draw_so_many_times_as_much_make_a_supply_so_many_times_as_full(
+    seen: Snapshot, times: int
+) -> None:
+    """Of hubs with a supply of their own, and devices: a bus-powered hub's own draw is capped at one unit load."""
+    firm = [d.model_copy(update={"self_powered": True}) if d.hub is not None else d for d in seen.devices]
+    more = [
+        d if d.hub is not None else d.model_copy(update={"max_power_ma": times * (d.max_power_ma or 0)}) for d in firm
+    ]
+    before, after = (build_ledger(seen.model_copy(update={"devices": tuple(devices)})) for devices in (firm, more))
+    used = {e.where: e.used or 0.0 for e in before if e.budget == "hub_supply"}
+    assert {e.where: e.used for e in after if e.budget == "hub_supply"} == {w: times * ma for w, ma in used.items()}
+
+
 @given(st.floats(0, 1e6), st.floats(0, 1e6))
 def test_a_bracket_gives_a_verdict_only_if_both_ends_agree(used: float, low: float) -> None:
     high = low * 2 + 1

@@ -52,6 +52,14 @@ def test_worst_slot_lies_between_mean_and_total(items: list[Load]) -> None:
     assert worst <= sum(sum(i.pieces) for i in items)
 
 
+@given(loads, st.integers(2, 50))
+def test_work_that_takes_so_many_times_as_long_makes_the_worst_slot_so_many_times_as_full(
+    items: list[Load], times: int
+) -> None:
+    longer = [Load(i.who, i.endpoint, i.period, tuple(ns * times for ns in i.pieces)) for i in items]
+    assert schedule(longer).worst_ns == times * schedule(items).worst_ns
+
+
 @given(st.lists(st.tuples(st.sampled_from([1, 2, 4]), st.integers(1, 1000)), max_size=5))
 def test_never_beats_and_never_far_exceeds_the_best_arrangement(rows: list[tuple[int, int]]) -> None:
     items = [load(i, period, ns) for i, (period, ns) in enumerate(rows)]

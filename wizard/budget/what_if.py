@@ -72,9 +72,10 @@ def _touched(tree: BusTree, devices: frozenset[str]) -> frozenset[str]:
     for identifier in devices:
         for on_the_way in tree.path(identifier):
             touched.add(on_the_way.id)
-            socket = tree.sockets.get(on_the_way.id)
-            if socket is not None and socket.peer is not None:
-                touched.add(socket.peer)  # the other half of a USB 3 hub shares its supply
+            socket = tree.sockets.get(on_the_way.id) if on_the_way.hub is not None else None
+            if socket is not None and socket.peer in tree.devices:
+                # The other half of a USB 3 hub shares its supply; its way belongs to it.
+                touched.update(d.id for d in tree.path(socket.peer))
         controller = tree.controller_of(identifier)
         if controller is not None:
             touched.add(controller.id)
