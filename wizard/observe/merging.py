@@ -28,7 +28,7 @@ def merged(seen: Snapshot, listed: Snapshot) -> Snapshot:
         elif _agree(same, device):
             devices[device.id] = _joined(same, device)
         else:
-            lost = (device.listing.instance_id if device.listing else None) or f"{device.id}?"
+            lost = f"?-{device.id}"
             devices[lost] = device.model_copy(update={"id": lost, "parent": None})
     controllers, owners = _controllers(seen, listed, names)
     devices = {i: _under(d, owners) for i, d in devices.items()}

@@ -36,11 +36,20 @@ FORMS: tuple[Form, ...] = (
         r"(?i)\bi?serial[ _]?num(?:ber)?(?:string)?\"?\s{0,4}(?::|=(?!\d{1,2}\b)|</key>\s*<string>)[ \t]{0,4}\"?",
         r"(?P<secret>[^\s\"<,;](?:[^\"<\r\n,;]*[^\s\"<,;])?)",
     ),
-    # `USB\VID_….&PID_….\X`; a third part with `&` was made by Windows from the socket and tells nothing.
+    # `USB\VID_….&PID_….\X`; a third part with `&` was made by Windows from the socket and tells nothing. Windows
+    # PowerShell writes `&` as `\u0026` in JSON.
     _form(
         "serials", "serial",
-        r"(?i)(?<![\w\\])(?:USB|USBSTOR)\\{1,2}[^\\\"\s]{1,200}\\{1,2}(?P<secret>[^\\\"\s&,;\])]{1,200})(?:&\d)?(?![\w&])",
+        r"(?i)(?<![\w\\])(?:USB|USBSTOR)\\{1,2}(?:[^\\\"\s]|\\u0026){1,200}\\{1,2}(?P<secret>[^\\\"\s&,;\])]{1,200})",
+        r"(?:(?:&|\\u0026)\d)?(?![\w&]|\\u0026)",
     ),
+    # The same inside the id of another entry: `_??_USBSTOR#DISK&….#X&0#{…}`, `USB#VID_….&PID_….#X#{…}`
+    _form(
+        "serials", "serial",
+        r"(?i)(?<![A-Za-z0-9])USB(?:STOR)?#(?:[^#\\\"\s]|\\u0026){1,200}#(?P<secret>[^#\\\"\s&]{1,200})(?:(?:&|\\u0026)\d)?#",
+    ),
+    # A serial adapter's own bus: `FTDIBUS\VID_….+PID_….+X\0000`
+    _form("serials", "serial", r"(?i)\bVID_[0-9a-f]{4}\+PID_[0-9a-f]{4}\+(?P<secret>[^\\\"\s+]{1,200})"),
     # /dev/disk/by-id/usb-Maker_Model_X-0:0
     _form("serials", "serial", r"(?<![\w.+-])usb-[\w.+-]{1,120}_(?P<secret>[^_\s/\"-]{3,64})-\d+:\d+"),
     _form("serials", "address", r"(?i)(?<![\w:.-])(?P<secret>(?:[0-9a-f]{2}[:-]){5}[0-9a-f]{2})(?![\w:-])"),

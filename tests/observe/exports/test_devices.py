@@ -125,9 +125,10 @@ def test_wrappers_are_opened(wrap):
     assert len(export_of(wrap(bus())).snapshot.devices) == 4
 
 
-def test_a_device_without_a_place_keeps_its_own_name_and_no_parent():
+def test_a_device_without_a_place_has_a_neutral_id_and_no_parent():
     (device,) = export_of([{"InstanceId": DEVICE, "FriendlyName": "Fader Bank", "Status": "OK"}]).snapshot.devices
-    assert (device.id, device.parent, device.name) == (DEVICE, None, "Fader Bank")
+    assert (device.id, device.parent, device.name) == ("?-?1", None, "Fader Bank")
+    assert device.listing.instance_id == DEVICE
 
 
 def test_what_is_gone_is_in_no_picture():

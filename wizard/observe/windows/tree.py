@@ -1,7 +1,7 @@
 """From Windows' device list to a snapshot: who hangs on whom, in the ids that all systems share.
 
-A place comes from the location path, else from the chain of parents; a device without either has its instance id for
-an id and no parent. Speeds, currents and descriptors are not in the list and stay unknown, and so do sockets that are
+A place comes from the location path, else from the chain of parents; a device without either is called `?-?N` and has
+no parent. Speeds, currents and descriptors are not in the list and stay unknown, and so do sockets that are
 empty. Windows gives one root hub to both sides of an xHCI controller, so which two root sockets are the halves of one
 plug is known only where a hub with two halves sits in it. A controller that is neither on PCI nor built into the
 board is made of software (remote or passed-on devices) and is called `vhci-N`, as on Linux.
@@ -76,7 +76,8 @@ def snapshot_of(devices: Iterable[WinDevice], system: System | None = None) -> S
         _device(p.device, _id(buses[p.root], p.ports), _parent(buses[p.root], p.ports), parts, hubs, belonging)
         for p in placed
     ]
-    found += [_device(d, d.instance_id, None, parts, hubs, belonging) for d in loose]
+    # No instance id for an id: its last part may be a serial number, and ids are shown to others.
+    found += [_device(d, f"?-?{n}", None, parts, hubs, belonging) for n, d in enumerate(loose, start=1)]
     owners = {root: _owner(root, [p.device for p in placed if p.root == root and not p.ports], here) for root in roots}
     controllers = {root: _controller(root, buses[root], owners[root], placed) for root in roots}
     present = {d.id for d in found}
