@@ -9,6 +9,7 @@ import sys
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
+from time import sleep
 from typing import Literal
 
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
@@ -17,7 +18,11 @@ from PySide6.QtGui import QFont
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
+from wizard.bus.drive import DriveDocument, DriveLink
 from wizard.bus.errors import BadInputError
+from wizard.bus.model import Snapshot
+from wizard.bus.pace import Beat, Gap, PaceDevice, PaceDocument
+from wizard.bus.watching import Marked, Together, WatchEvent, WatchSummary
 from wizard.case.documents import Look
 from wizard.case.model import Case
 from wizard.desktop import theme
@@ -34,6 +39,19 @@ from wizard.observe.seen import Watcher
 from wizard.store.demos import Demo
 
 HOSTILE = "<b>Bold</b> & <img src=x onerror=alert(1)> " + "M" * 90
+
+
+MINUTE = (
+    WatchEvent(t=4.2, kind="connect", where="1-3.1", name="Cue sound interface"),
+    WatchEvent(t=23.1, kind="disconnect", where="1-3.2", name="Fader bank 1"),
+    WatchEvent(t=23.3, kind="disconnect", where="1-3.3", name="Fader bank 2"),
+    WatchEvent(t=25.0, kind="connect", where="1-3.2", name="Fader bank 1"),
+    WatchEvent(t=25.6, kind="connect", where="1-3.3", name="Fader bank 2"),
+    WatchEvent(t=38.0, kind="reset", where="1-3.1", name="Cue sound interface", count=2, by="log"),
+    WatchEvent(t=52.4, kind="over_current", where="1-3", name="Seven-socket desk hub", by="log"),
+    WatchEvent(t=58.7, kind="disconnect", where="1-3.1", name="Cue sound interface"),
+)
+"""An invented minute."""
 
 
 @dataclass(frozen=True)
@@ -60,9 +78,12 @@ class Staged(WiredEngine):
     """The real engine on a stage: no bus of its own, a hostile demo on request, and nothing is saved."""
 
     hostile = False
+    seen: Snapshot | None = None
 
     def look_live(self, watcher: Watcher, log: str | None) -> Look:
-        """No bus."""
+        """No bus, or the one put on the stage."""
+        if self.seen is not None:
+            return self.look_of(Case(symptom="dropout", snapshot=self.seen))
         return Look(notes=("There is no /sys/bus/usb on this system.",))
 
     def look_captured(self, root: Path, watcher: Watcher, log: str | None) -> Look:
@@ -76,6 +97,74 @@ class Staged(WiredEngine):
             return look
         devices = tuple(d if d.root else d.model_copy(update={"name": HOSTILE}) for d in look.snapshot.devices)
         return look.model_copy(update={"snapshot": look.snapshot.model_copy(update={"devices": devices})})
+
+    def watch(
+        self,
+        stop: Callable[[], bool],
+        tell: Callable[[WatchEvent], None],
+        mark: Callable[[], bool],
+        case: Case | None,
+    ) -> WatchSummary:
+        """An invented bad minute on the bus."""
+        marks: list[Marked] = []
+        for event in MINUTE:
+            tell(event)
+        while not stop():
+            if mark():
+                tell(WatchEvent(t=61, kind="mark", by="user"))
+                marks.append(Marked(t=61, before=MINUTE[-2:]))
+            sleep(0.02)
+        together = (Together(t=23.1, where="1-3", what="hub", devices=("1-3.2", "1-3.3")),)
+        kinds = {"disconnect": 3, "connect": 3, "reset": 2, "over_current": 1}
+        return WatchSummary(
+            seconds=64, events=MINUTE, by_kind=kinds, together=together, marked=tuple(marks), stands_out=True,
+            observations={"seen_by_system": "comes_and_goes"},
+            notes=("The system's own log may not be read here; join the group “adm” to let Portmend see it.",),
+        )  # fmt: skip
+
+    def pace_devices(self, snapshot: Snapshot) -> tuple[PaceDevice, ...]:
+        """One that may be read, and one that may not."""
+        return (
+            PaceDevice(path="/dev/input/event4", kind="event", device="1-3.2", name="Fader bank 1", readable=True),
+            PaceDevice(
+                path="/dev/input/event7", kind="event", device="1-3.7", name="Foot switch 1", readable=False,
+                why="Only the group “input” may read it.", mend="Ask whoever runs this computer to add you to it.",
+            ),
+        )  # fmt: skip
+
+    def pace(self, device: str, stop: Callable[[], bool], tell: Callable[[Beat], None]) -> PaceDocument:
+        """Reports every 8 ms with two gaps, as in the trouble of the demo."""
+        at, intervals, gaps = 0.0, [], []
+        for number in range(1500):
+            ms = 1900.0 if number in (500, 1100) else 8.0 + (number * 7 % 5) * 0.05
+            at += ms / 1000
+            intervals.append((at, ms))
+            if ms > 100:
+                gaps.append(Gap(at_s=at, ms=ms))
+        tell(Beat(at_s=at, reports=1500, intervals=tuple(intervals)))
+        return PaceDocument(
+            device="1-3.2", seconds=at, reports=1500, promised_ms=8.0, median_ms=8.1, p99_ms=8.2, longest_ms=1900.0,
+            gaps=tuple(gaps), verdict="gaps", observations={"report_gap_ms": 1900.0},
+            words="Reports come every 8 ms as promised; two gaps of 1.9 s: that is your lag.",
+        )  # fmt: skip
+
+    def drive(self, device: str) -> DriveDocument:
+        """A chain that breaks at the file system."""
+        return DriveDocument(
+            device=device, words="The drive is there; the chain breaks at its file system.",
+            observations={"volume": "foreign_filesystem"},
+            links=(
+                DriveLink(link="enumerated", state="ok", found="The bus sees it, at 5 Gbit/s."),
+                DriveLink(link="driver", state="ok", found="The driver uas takes it."),
+                DriveLink(link="block_device", state="ok", found="It is the disk sdb."),
+                DriveLink(link="partition_table", state="ok", found="It has one part."),
+                DriveLink(
+                    link="file_system", state="fails", found="No file system that this computer knows.",
+                    follows="Do not format it if its files matter: make a copy first.",
+                ),
+                DriveLink(link="mounted", state="unknown", found="Nothing to tell before that."),
+            ),
+        )  # fmt: skip
 
     def last_case(self) -> Path | None:
         """One to offer."""
@@ -192,6 +281,53 @@ class Stage:
                 yield "question-02-again"
                 self.go()
 
+    def beside(self) -> Iterator[str]:
+        """What stands beside the steps, each in its states; events and measurements are invented."""
+        self.signal("trouble", "chosen", ("dropout",), None)
+        self.go()
+        self.engine.seen = self.demo.before
+        self.signal("look", "look_wanted", Source("live"), "")
+        yield "look-live"
+        for aside in ("watch", "pace", "drive"):
+            yield from self._live(aside)
+        self.signal("look", "aside_wanted", "exports")
+        yield "exports"
+        self.window.press_back()
+        self.signal("look", "aside_wanted", "describe")
+        yield "describe-empty"
+        page = self.window.pages["describe"]
+        hub = next(kind for kind, _title in self.engine.kinds() if self.engine.is_hub(kind))
+        for kind in (hub, "mouse", "headset", "keyboard"):
+            page.plug(kind)  # type: ignore[attr-defined]  # the page by that name has it
+        yield "describe"
+        self.go()
+        yield "look-described"
+        self.go()
+        self.go()
+        self.window.press_secondary()
+        self.rest()
+        self.go()
+        yield "plan-described"
+        self.signal("plan", "aside_wanted", "fit")
+        yield "fit-empty"
+        self.go()
+        yield "fit"
+
+    def _live(self, aside: str) -> Iterator[str]:
+        self.signal("look", "aside_wanted", aside)
+        yield f"{aside}-idle"
+        self.window.press_primary()
+        QTest.qWait(600)
+        if aside == "watch":
+            yield "watch-running"
+            self.window.press_primary()
+            QTest.qWait(400)
+            self.window.press_secondary()
+            QTest.qWait(200)
+        self.rest()
+        yield f"{aside}-ended"
+        self.window.press_back()
+
     def purchases(self) -> Iterator[str]:
         """The plan of a demo that can't be solved without something bought, if there is one."""
         self.signal("trouble", "chosen", ("other",), None)
@@ -232,7 +368,7 @@ class Stage:
         yield "again-without-look"
 
 
-WALKS = (("a", Stage.states), ("b", Stage.tests), ("c", Stage.purchases))
+WALKS = (("a", Stage.states), ("b", Stage.tests), ("c", Stage.purchases), ("d", Stage.beside))
 
 
 def main(folder: Path, word: str = "") -> None:

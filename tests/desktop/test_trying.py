@@ -9,6 +9,8 @@ from wizard.budget.setup import Setup
 from wizard.bus.errors import BadInputError, CancelledError
 from wizard.desktop.strip_trial_words import changes_words, stage_words
 from wizard.desktop.trying import Trial, differences, stages_of
+from wizard.diagnosis.texts import Texts
+from wizard.store import resources
 
 
 @pytest.fixture
@@ -82,20 +84,22 @@ def test_the_moments_of_an_arrangement_lead_from_the_desk_as_it_is_to_what_the_p
     trial = Trial.of(demo.before, demo.setup)
     for option in wiring.arrangements(case, 20).options:
         stages = stages_of(trial.bench, option)
-        assert len(stages) == len(option.moves) + 1
+        moves = [s for s in stages if s.move is not None]
+        assert [s.move for s in moves] == list(option.moves)
         first, last = stages[0].state, stages[-1].state
         seen = {(e.budget, e.where): e.used for e in trial.state.ledger}
         assert {k: v for (e, k, v) in ((e, (e.budget, e.where), e.used) for e in first.ledger) if k in seen} == seen
         assert trial.state.picture.hole_of.keys() <= last.picture.hole_of.keys()
         promised = {(e.budget, e.where): e.used for e in option.after}
         assert {(e.budget, e.where): e.used for e in last.ledger} == promised
-        for number, move in enumerate(option.moves, 1):
-            assert move.to is None or stages[number].state.picture.hole_of[move.device] == move.to
-            assert all(stage_words(stages, number))
+        for stage in moves:
+            assert stage.move.to is None or stage.state.picture.hole_of[stage.move.device] == stage.move.to
+        texts = Texts("en", resources.texts("en"))
+        assert all(all(stage_words(stages, number, texts)) for number in range(len(stages)))
 
 
 def test_the_moments_can_be_called_off():
-    demo = wiring.load_demo("repair-cafe")
+    demo = wiring.load_demo("puppet-theatre")
     option = wiring.arrangements(wiring.demo_case(demo), 20).options[0]
     with pytest.raises(CancelledError):
         stages_of(Trial.of(demo.before, demo.setup).bench, option, lambda: True)

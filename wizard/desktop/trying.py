@@ -19,10 +19,11 @@ from wizard.bus.tree import BusTree
 from wizard.desktop.figures import FIGURES
 from wizard.desktop.strip_bands import WORST_FIRST, Bands, bands_of
 from wizard.desktop.strips import Hole, Picture, Plug, known_sockets, picture_of
+from wizard.plan.arrange.accessories import accessories
 from wizard.plan.arrange.desk import Desk, survey
 from wizard.plan.arrange.layout import Layout, as_it_is
 from wizard.plan.arrange.moves import PlugMove
-from wizard.plan.arrange.purchases import BOX, with_helper
+from wizard.plan.arrange.purchases import BOX, SOCKETS, Helper, with_helper
 
 if TYPE_CHECKING:  # a what-if needs no solver
     from wizard.plan.arrange.options import Option
@@ -118,22 +119,28 @@ def _half_for(tree: BusTree, device: str, hole: Hole) -> str:
 
 @dataclass(frozen=True)
 class Stage:
-    """One moment of an arrangement: the state, and the move that led to it (None at the beginning)."""
+    """One moment of an arrangement: the state, and what led to it: a move, or things that were put in place and need
+    no plug moved (a supply, a cable); neither at the beginning."""
 
     state: State
     move: PlugMove | None = None
+    bought: tuple[Helper, ...] = ()
 
 
 def stages_of(bench: Bench, option: "Option", stop: Callable[[], bool] = lambda: False) -> tuple[Stage, ...]:
     """Every moment of the planner's arrangement, from the desk as it is on. A ledger is reckoned for each."""
-    bought = {h.id: float(h.supply_ma) for h in option.adds if h.supply_ma is not None}
-    told = bench.setup.model_copy(update={"supplies_ma": {**bench.setup.supplies_ma, **bought}})
-    desk = survey(bench.snapshot, told)
+    desk = survey(bench.snapshot, bench.setup)
+    small = tuple(h for h in option.adds if h.kind not in SOCKETS)
+    fed = {h.id: float(h.supply_ma) for h in option.adds if h not in small and h.supply_ma is not None}
+    desk = replace(desk, setup=desk.setup.model_copy(update={"supplies_ma": {**desk.setup.supplies_ma, **fed}}))
     for helper in option.adds:
         desk = with_helper(desk, helper.kind)
     arrangement = as_it_is(desk)
     at_first = dict(arrangement)
     stages = [Stage(_settled(desk, arrangement, at_first))]
+    if small:
+        desk = survey(desk.snapshot, accessories(desk, bench.ledger)[1])
+        stages.append(Stage(_settled(desk, arrangement, at_first), bought=small))
     for move in option.moves:
         if stop():
             raise CancelledError("The arrangement")
@@ -179,12 +186,23 @@ class Difference:
 def differences(start: State, now: State) -> tuple[Difference, ...]:
     """The budgets that read otherwise now, the worst of either side first."""
     old, new = _by_place(start), _by_place(now)
-    changed = [
-        Difference(old.get(place), new.get(place))
+    changed = {
+        place: Difference(old.get(place), new.get(place))
         for place in dict.fromkeys((*old, *new))
         if _reading(old.get(place)) != _reading(new.get(place))
+    }
+    told = [
+        d for (budget, where), d in changed.items() if budget != "periodic_time" or not _same_now(d, where, changed)
     ]
-    return tuple(sorted(changed, key=_weight))
+    return tuple(sorted(told, key=_weight))
+
+
+def _same_now(at_most: Difference, where: str, changed: Mapping[tuple[str, str], Difference]) -> bool:
+    """Whether bus time at most reads just as bus time now, so that one of them is enough."""
+    now = changed.get(("periodic_time_active", where))
+    return now is not None and all(
+        _reading(one) == _reading(other) for one, other in ((at_most.before, now.before), (at_most.after, now.after))
+    )
 
 
 def _by_place(state: State) -> dict[tuple[str, str], Entry]:

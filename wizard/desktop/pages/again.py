@@ -3,7 +3,16 @@
 from collections.abc import Callable
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QButtonGroup, QFileDialog, QHBoxLayout, QPushButton, QRadioButton, QWidget
+from PySide6.QtWidgets import (
+    QButtonGroup,
+    QCheckBox,
+    QFileDialog,
+    QHBoxLayout,
+    QPushButton,
+    QRadioButton,
+    QVBoxLayout,
+    QWidget,
+)
 
 from wizard.bus.tree import BusTree
 from wizard.case.documents import CompareDocument, Look
@@ -12,6 +21,7 @@ from wizard.desktop import theme
 from wizard.desktop.flow import Flow
 from wizard.desktop.page import Action, Page
 from wizard.desktop.session import Session, Source
+from wizard.desktop.widgets.before_after import Bar, BeforeAfter
 from wizard.desktop.widgets.card import Card, Column, clear
 from wizard.desktop.widgets.share import Progress
 from wizard.desktop.widgets.table import Head, Row, Table
@@ -22,6 +32,10 @@ from wizard.report.words import amount, place_words, text_or
 
 MOST_REASONS = 8
 """Reasons of a verdict told on the page: common practice (no source). The report tells all."""
+
+TROUBLE = ("over", "tight")
+MOST_PICTURES = 5
+"""Budgets drawn before and now, the most urgent ones; the table has all (common practice, no source)."""
 
 OUTCOMES: tuple[Outcome, ...] = ("gone", "better", "same", "worse")
 
@@ -71,6 +85,13 @@ class AgainPage(Page):
             self.tr("Budgets before and now"),
         )
         self.table.setMinimumHeight(theme.px(9))
+        self._pictures = QVBoxLayout()
+        self._pictures.setSpacing(theme.px(0.5))
+        pictures = Card()
+        pictures.column.addLayout(self._pictures)
+        self._picture_card = pictures
+        self._all = QCheckBox(self.tr("Show a&ll budgets, before and now"))
+        self._all.toggled.connect(self.table.setVisible)
         self._differences = heading(self.tr("Before and now"))
         holder = QWidget()
         holder.setLayout(self._look_row)
@@ -83,6 +104,8 @@ class AgainPage(Page):
             self._verdict,
             self._differences,
             self._changes,
+            pictures,
+            self._all,
             self.table,
         )
         self.body.addWidget(self._column, 1)
@@ -141,11 +164,13 @@ class AgainPage(Page):
 
     def _show_ways(self, session: Session) -> None:
         clear(self._look_row)
-        no_look = not session.has_bus
+        no_look = not _can_look(session)
         words = self.tr(
             "Take a second look after a step of the plan, then say how the trouble is. Both together give the verdict."
         )
-        if no_look:
+        if no_look and session.has_bus:
+            words = self.tr("The set-up was described by hand, so there is nothing to look at; your own word decides.")
+        elif no_look:
             words = self.tr("There was no first look to compare with, so your own word decides.")
         self.words.say(words)
         if session.demo is not None:
@@ -195,7 +220,7 @@ class AgainPage(Page):
             self.look_wanted.emit(Source("captured", path))
 
     def _show_outcome(self, session: Session) -> None:
-        self._outcome.setVisible(session.after is not None or not session.has_bus)
+        self._outcome.setVisible(session.after is not None or not _can_look(session))
         self._group.setExclusive(False)
         for outcome, button in self._outcomes.items():
             button.setChecked(outcome == session.outcome)
@@ -228,17 +253,22 @@ class AgainPage(Page):
             self._verdict.column.addWidget(Text(self.tr("Keep what helped, and go on with the next step of the plan.")))
 
     def _show_comparison(self, session: Session, comparison: CompareDocument | None) -> None:
-        for part in (self._differences, self._changes, self.table):
+        for part in (self._differences, self._changes, self._picture_card, self._all, self.table):
             part.setVisible(comparison is not None)
+        clear(self._pictures)
         if comparison is None:
             self.table.show_rows([])
             return
         tree = BusTree((session.after or Look()).snapshot)
-        self._changes.say(
-            "\n".join(self._device_lines(comparison)) or self.tr("The same devices are in the same places.")
-        )
-        self.table.setVisible(bool(comparison.budgets))
+        told = [*comparison.notes, *self._device_lines(comparison)]
+        self._changes.say("\n".join(told) or self.tr("The same devices are in the same places."))
         changes = sorted(comparison.budgets, key=_urgency)
+        pictured = [c for c in changes if c.state_was in TROUBLE or c.state_now in TROUBLE][:MOST_PICTURES]
+        for change in pictured:
+            self._pictures.addWidget(self._picture(change, tree))
+        self._picture_card.setVisible(bool(pictured))
+        self._all.setVisible(bool(comparison.budgets))
+        self.table.setVisible(bool(comparison.budgets) and self._all.isChecked())
         self.table.show_rows([self._row(change, tree) for change in changes])
 
     def _device_lines(self, comparison: CompareDocument) -> list[str]:
@@ -260,10 +290,27 @@ class AgainPage(Page):
         ]
         return lines
 
+    def _picture(self, change: BudgetChange, tree: BusTree) -> BeforeAfter:
+        title = text_or(self._texts, f"budget.{change.budget}.title", change.budget)
+        was = self._figures(change.used_was, change.limit_was, change.unit, change.state_was)
+        now = self._figures(change.used_now, change.limit_now, change.unit, change.state_now)
+        return BeforeAfter(
+            f"{title}, {self._place(change, tree)}",
+            Bar(change.used_was, change.limit_was, change.state_was, was),
+            Bar(change.used_now, change.limit_now, change.state_now, now),
+        )
+
+    def _place(self, change: BudgetChange, tree: BusTree) -> str:
+        """The place, and what hung there before if it is something else now."""
+        place = place_words(change.where, tree, change.budget)
+        if change.name_was is None or change.name_was == change.name_now:
+            return place
+        return self.tr("%1, before: %2").replace("%1", place).replace("%2", change.name_was)
+
     def _row(self, change: BudgetChange, tree: BusTree) -> Row:
         cells = (
             text_or(self._texts, f"budget.{change.budget}.title", change.budget),
-            place_words(change.where, tree, change.budget),
+            self._place(change, tree),
             self._figures(change.used_was, change.limit_was, change.unit, change.state_was),
             self._figures(change.used_now, change.limit_now, change.unit, change.state_now),
         )
@@ -283,7 +330,7 @@ class AgainPage(Page):
         """Look, then on to the report or back to the plan."""
         if self._looking:
             return Action(self.tr("Looking…"), False)
-        if session.has_bus and session.after is None:
+        if _can_look(session) and session.after is None:
             self._press = self.start_look
             words = {"demo": self.tr("&Look after the fix"), "captured": self.tr("Choose the s&econd capture…")}
             return Action(words.get(self._source.kind, self.tr("&Look again")))
@@ -318,6 +365,11 @@ class AgainPage(Page):
     def focus_first(self) -> None:
         """The page."""
         self._column.setFocus()
+
+
+def _can_look(session: Session) -> bool:
+    """Whether there is a second look to take: what was described by hand can't be looked at."""
+    return session.has_bus and not (session.case is not None and session.case.source == "described")
 
 
 def _urgency(change: BudgetChange) -> int:

@@ -10,11 +10,16 @@ from wizard.case.model import Value
 from wizard.desktop import theme
 from wizard.desktop.flow import Flow, same_answer
 from wizard.desktop.page import Action, Page
+from wizard.desktop.places import Aside
 from wizard.desktop.session import MOST_QUESTIONS, Session, ShownQuestion
-from wizard.desktop.widgets.card import Card, Column
+from wizard.desktop.widgets.beside_row import BesideRow
+from wizard.desktop.widgets.card import Caution, Column
 from wizard.desktop.widgets.choice import Choice
 from wizard.desktop.widgets.doubts import doubt_card
+from wizard.desktop.widgets.drawing import Drawing
+from wizard.desktop.widgets.terms import Terms, glossary
 from wizard.desktop.widgets.text import Text, heading, quiet
+from wizard.desktop.widgets.unfold import Unfold
 from wizard.diagnosis.advice import Contradiction, Question
 from wizard.diagnosis.rulebook import UNKNOWN
 from wizard.diagnosis.texts import Texts
@@ -24,6 +29,12 @@ PATIENCE_MS = 250
 """How long the answered question stays before a word about waiting takes its place."""
 
 MOST_IN_A_COLUMN = 8
+
+MEASURED: dict[str, Aside] = {
+    "delay_pattern": "pace", "delay_ms": "pace", "report_rate": "pace", "report_gap_ms": "pace", "volume": "drive",
+    "medium": "drive", "seen_by_system": "watch", "device_listed_twice": "watch", "affected": "watch",
+}  # fmt: skip
+"""Questions that a measurement on this computer answers, or helps to answer, and which."""
 
 
 class QuestionsPage(Page):
@@ -44,6 +55,18 @@ class QuestionsPage(Page):
         self.words.show()
         self._column = Column()
         self.body.addWidget(self._column, 1)
+        self.measure = BesideRow(
+            self.tr("Portmend can find that out:"),
+            (
+                ("pace", self.tr("Measure the control")),
+                ("drive", self.tr("Look at the drive")),
+                ("watch", self.tr("Follow the bus")),
+            ),
+        )
+        self.measure.wanted.connect(self.aside_wanted)
+        self.body.addWidget(self.measure)
+        self.terms = Terms(glossary(self._texts))
+        self.body.addWidget(self.terms)
         self._waiting = QTimer(self)
         self._waiting.setSingleShot(True)
         self._waiting.setInterval(PATIENCE_MS)
@@ -55,10 +78,14 @@ class QuestionsPage(Page):
         if shown is None:
             self._shown = None
             self._column.setEnabled(False)
+            self.measure.offer(())
             self._waiting.start()
             return
         self._waiting.stop()
         self._column.setEnabled(True)
+        live = session.source is not None and session.source.kind == "live"
+        aside = MEASURED.get(shown.question.observation) if live else None
+        self.measure.offer((aside,) if aside is not None else ())
         doubts = _open_doubts(session)
         if (shown, doubts) != (self._shown, self._doubts):
             self._shown, self._doubts = shown, doubts
@@ -76,12 +103,15 @@ class QuestionsPage(Page):
         self.words.say(self._counted(shown))
         self._ticks, self._spin = {}, None
         parts: list[QWidget] = [doubt_card(c, partial(self.doubted.emit, c.id)) for c in self._doubts]
-        parts += [Text(self.tr("Why we ask: %1").replace("%1", question.why))]
+        parts.append(Unfold(self.tr("Why do you ask?"), question.why))
+        if question.drawing is not None:
+            parts.append(Drawing(question.drawing, question.drawing_words or ""))
         if question.help:
             parts.append(quiet(question.help))
         if question.how:
             parts.append(self._how(question))
         parts += self._answers(shown)
+        self.terms.explain([question.text, question.why, question.help or "", *question.labels.values()])
         self._column.fill(*parts)
         self._column.verticalScrollBar().setValue(0)
         self.focus_first()
@@ -102,17 +132,14 @@ class QuestionsPage(Page):
             told += " " + self.tr("Your earlier answer is marked; it counts once you keep it.")
         return told
 
-    def _how(self, question: Question) -> Card:
-        card = Card(warning=True)
-        card.column.addWidget(heading(self.tr("How to do it safely")))
-        card.column.addWidget(Text(question.how or ""))
-        return card
+    def _how(self, question: Question) -> Caution:
+        return Caution(self.tr("How to do it safely"), [question.how or ""])
 
     def _answers(self, shown: ShownQuestion) -> list[QWidget]:
         question = shown.question
         parts: list[QWidget] = []
         if question.kind == "test":
-            parts.append(heading(self.tr("What happened?")))
+            parts.append(heading(self.tr("What happened? Each answer says what it will mean")))
         if question.many:
             parts.append(quiet(self.tr("Tick all that fit, then press “That’s it”.")))
         parts.append(self._choices(shown))

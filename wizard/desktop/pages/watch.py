@@ -1,6 +1,5 @@
 """Following the bus while the user works: a time line, what happened in words, and 'it happened just now'."""
 
-from collections import deque
 from collections.abc import Sequence
 from typing import Any
 
@@ -8,7 +7,6 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QPlainTextEdit, QSplitter
 
 from wizard.bus.watching import MARK, RESUMED, SETTING, SLEPT, SPEED, SUSPENDED, Together, WatchEvent, WatchSummary
-from wizard.desktop import theme
 from wizard.desktop.flow import Flow
 from wizard.desktop.live_page import LivePage
 from wizard.desktop.page import Action
@@ -33,28 +31,35 @@ class WatchPage(LivePage):
         self.words.show()
         self._texts = flow.engine.texts
         self.line = TimeLine()
-        self._lines: deque[str] = deque(maxlen=MOST_LINES)
         self.happened = QPlainTextEdit()
         self.happened.setReadOnly(True)
         self.happened.setMaximumBlockCount(MOST_LINES)
         self.happened.setTabChangesFocus(True)
         self.happened.setAccessibleName(self.tr("What happened, in words"))
         self.happened.setPlaceholderText(self.tr("What happens on the bus is told here."))
-        self._count = 0
+        self._names: dict[str, str] = {}
         self._split = QSplitter(Qt.Orientation.Vertical)
         self._split.addWidget(self.line)
         self._split.addWidget(self.happened)
-        self._split.setSizes([300, 160])
+        self._split.setStretchFactor(0, 1)
+        self._split.setStretchFactor(1, 1)
+        self._split.setSizes([220, 220])
         self._split.setChildrenCollapsible(False)
-        self.body.addWidget(self._split, 1)
-        self.column.setMaximumHeight(theme.px(11))
-        self.body.addWidget(self.column)
+        self.body.addWidget(self._split, 2)
+        self._legend = quiet(
+            self.tr(
+                "Ring: it came. Cut: it left. Filled square: the system complained. Stroke: sleep or wake. Flag: you."
+            )
+        )
+        self.body.addWidget(self._legend)
+        self.body.addWidget(self.column, 1)
         self.show_state()
 
     def show_state(self) -> None:
         """What the page says in each state."""
         self.column.setVisible(self.state in ("idle", "ended"))
         self._split.setVisible(self.state != "idle")
+        self._legend.setVisible(self.state != "idle")
         self.words.say(
             {
                 "idle": self.tr(
@@ -81,14 +86,14 @@ class WatchPage(LivePage):
         """Begin with an empty time line."""
         self.line.clear()
         self.happened.clear()
-        self._count = 0
+        self._names.clear()
         self.show_trouble("", ())
         super().show_started()
 
     def show_events(self, events: Sequence[WatchEvent]) -> None:
         """What happened since the last call, in order."""
         self.line.add(events)
-        self._count += len(events)
+        self._names.update({e.where: f"{shortened(e.name, 80)} ({e.where})" for e in events if e.name})
         self.happened.appendPlainText("\n".join(self.event_words(e) for e in events))
 
     def show_time(self, now: float) -> None:
@@ -99,9 +104,9 @@ class WatchPage(LivePage):
     def event_words(self, event: WatchEvent) -> str:
         """One event on one line."""
         name = f"{event.name} ({event.where})" if event.name else event.where
-        times = self.tr(", %1 times").replace("%1", str(event.count)) if event.count > 1 else ""
-        where = "" if event.where == "-" else f"  {shortened(name, 80)}:"
-        return one_line(f"{clock_words(event.t)}{where}  {self._kind_words(event.kind)}{times}")
+        times = self.tr(" (%1 times)").replace("%1", str(event.count)) if event.count > 1 else ""
+        where = "" if event.where == "-" else f"  {shortened(name, 80)}{times}:"
+        return one_line(f"{clock_words(event.t)}{where}  {self._kind_words(event.kind)}")
 
     def _kind_words(self, kind: str) -> str:
         known = {
@@ -142,12 +147,16 @@ class WatchPage(LivePage):
         )
 
     def _together_words(self, group: Together) -> str:
-        names = ", ".join(group.devices)
+        names = ", ".join(self._names.get(device, device) for device in group.devices)
         if group.hub_left:
             words = self.tr("At %1 the hub %2 left and took along: %3.")
         else:
             words = self.tr("At %1 these left together, all on %2: %3.")
-        return words.replace("%1", clock_words(group.t)).replace("%2", group.where).replace("%3", names)
+        return (
+            words.replace("%1", clock_words(group.t))
+            .replace("%2", self._names.get(group.where, group.where))
+            .replace("%3", names)
+        )
 
     def _known_words(self, observation: str, value: object) -> str:
         name = self._texts.get(f"observation.{observation}.name") or observation.replace("_", " ")

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from PySide6.QtCore import QSize, Signal
+from PySide6.QtCore import QSize, Qt, Signal
 from PySide6.QtWidgets import QHBoxLayout, QPushButton, QWidget
 
 from wizard.desktop import theme
@@ -23,7 +23,7 @@ class BesideRow(QWidget):
         row.setSpacing(theme.px(0.4))
         label = quiet(words)
         label.setWordWrap(False)
-        row.addWidget(label)
+        row.addWidget(label, 0, Qt.AlignmentFlag.AlignVCenter)
         self.buttons: dict[Aside, QPushButton] = {}
         for aside, name in offers:
             button = QPushButton(icon(aside), name)

@@ -10,6 +10,9 @@ from PySide6.QtWidgets import QAbstractButton, QSizePolicy, QVBoxLayout, QWidget
 from wizard.desktop import theme
 from wizard.desktop.widgets.text import quiet
 
+LEAST_WIDTH = 9.6
+"""Width in lines of text that holds the longest name or note, so that the page beside it does not move."""
+
 StepState = Literal["done", "here", "ahead", "passed_over"]
 
 
@@ -114,6 +117,7 @@ class Rail(QWidget):
         self._column = QVBoxLayout(self)
         self._column.setContentsMargins(theme.px(0.3), theme.px(0.8), theme.px(0.3), theme.px(0.8))
         self._column.setSpacing(0)
+        self.setMinimumWidth(theme.px(LEAST_WIDTH))
         self._shown: tuple[RailStep, ...] = ()
         self._left = quiet("")
         self._left.setContentsMargins(theme.px(0.7), 0, 0, 0)

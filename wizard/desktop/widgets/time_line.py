@@ -149,10 +149,12 @@ class TimeLine(QWidget):
         colour = QColor(colours.accent if event.kind in HARMLESS else colours.over)
         painter.setPen(QPen(colour, 2))
         painter.setBrush(QColor(colours.card))
-        if event.kind == "disconnect":  # a cut end, open to the right
-            painter.drawPolyline([QPointF(x - size, y - size), QPointF(x, y), QPointF(x - size, y + size)])
-        elif event.kind == "connect":  # taken up again
-            painter.drawPolyline([QPointF(x + size, y - size), QPointF(x, y), QPointF(x + size, y + size)])
+        if event.kind == "disconnect":  # a cut across the thread
+            for shift in (0.0, size * 0.8):
+                at = x + shift
+                painter.drawLine(QPointF(at - size * 0.5, y + size), QPointF(at + size * 0.5, y - size))
+        elif event.kind == "connect":  # tied in
+            painter.drawEllipse(QPointF(x, y), size * 0.8, size * 0.8)
         elif event.kind in (SUSPENDED, RESUMED):
             painter.drawLine(QPointF(x, y - size), QPointF(x, y + size))
         else:
