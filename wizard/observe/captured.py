@@ -14,7 +14,12 @@ from wizard.observe.notes import NO_BUS_IN_CAPTURE
 from wizard.observe.seen import Seen, Watcher
 from wizard.observe.sysfs.archive import open_archive
 from wizard.observe.sysfs.disk import DiskTree
-from wizard.observe.sysfs.tree import ATTRIBUTE_LIMIT, Kind, Reading, Tree
+from wizard.observe.sysfs.tree import ATTRIBUTE_LIMIT, Kind, Reading, Tree, read_one
+
+LOG_NAME = "portmend/kernel-log.txt"
+"""Where a capture of our own keeps the kernel's log."""
+LONGEST_LOG = 1_000_000
+"""Bytes of that log: less than what is kept of one file of an archive."""
 
 _MEND = "Give the folder, or the .tar.gz, that holds the captured `sys`."
 
@@ -25,7 +30,18 @@ def look(root: Path, watcher: Watcher | None = None) -> Seen:
     Raises BadInputError if `root` is missing, not readable, or holds no `sys`; CancelledError if told to stop.
     """
     watching = watcher or Watcher()
-    return look_at(open_tree(root, watching), watching, NO_BUS_IN_CAPTURE)
+    return look_in(open_tree(root, watching), watching)
+
+
+def look_in(tree: Tree, watcher: Watcher) -> Seen:
+    """Look at a tree that was opened already. Raises CancelledError if told to stop."""
+    return look_at(tree, watcher, NO_BUS_IN_CAPTURE)
+
+
+def kept_log(tree: Tree) -> str | None:
+    """The kernel's log that a capture of our own brings along; None for a tree without one."""
+    reading = read_one(tree, LOG_NAME, LONGEST_LOG)
+    return reading.decode("utf-8", errors="replace") if isinstance(reading, bytes) else None
 
 
 def open_tree(root: Path, watcher: Watcher | None = None) -> Tree:

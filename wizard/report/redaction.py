@@ -47,6 +47,11 @@ def redact(case: Case, keep: frozenset[str] = frozenset()) -> Case:
     return Case.model_validate(work.cleaned("", document))
 
 
+def without_owner(text: str) -> str:
+    """The text with whose things are is replaced by `somebody's`."""
+    return _SOMEBODYS.sub(lambda found: found[0] if found[0].lower() in _NOBODYS else "somebody's", text)
+
+
 class _Redaction:
     """One walk over a document."""
 
@@ -76,7 +81,7 @@ class _Redaction:
 
     def _text(self, field: str, text: str) -> str:
         if field in ("name", "product") and "names" not in self._keep:
-            text = _SOMEBODYS.sub(lambda found: found[0] if found[0].lower() in _NOBODYS else "somebody's", text)
+            text = without_owner(text)
         return self._secrets.out_of(text)
 
     def _answer(self, answer: Any) -> Any:

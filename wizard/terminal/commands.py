@@ -8,7 +8,22 @@ from typing import NoReturn
 
 import wizard
 from wizard.bus.errors import BadInputError
-from wizard.terminal import advise, ask, check, compare, demo, drive, fit, look, pace, paths, report, schema, watch
+from wizard.terminal import (
+    advise,
+    ask,
+    capture,
+    check,
+    compare,
+    demo,
+    drive,
+    fit,
+    look,
+    pace,
+    paths,
+    report,
+    schema,
+    watch,
+)
 from wizard.terminal.check import WindowChecks
 from wizard.terminal.faults import guarded
 from wizard.terminal.judging import DONE
@@ -41,6 +56,7 @@ def commands(window: WindowChecks) -> dict[str, Command]:
         "watch": Command(watch.HELP, watch.arguments, watch.run),
         "pace": Command(pace.HELP, pace.arguments, pace.run),
         "drive": Command(drive.HELP, drive.arguments, drive.run),
+        "capture": Command(capture.HELP, capture.arguments, capture.run),
         "report": Command(report.HELP, report.arguments, report.run),
         "fit": Command(fit.HELP, fit.arguments, fit.run),
         "demo": Command(demo.HELP, demo.arguments, demo.run),

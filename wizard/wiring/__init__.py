@@ -6,6 +6,7 @@ anything or keeps state between calls. Each module below holds one stretch of th
 
 from wizard.store.logs import open_log
 from wizard.wiring.advising import advise, arrangements, facts_of, with_arrangements
+from wizard.wiring.capturing import Capture, CaptureMachine, capture
 from wizard.wiring.cases import (
     Source,
     demo_case,
@@ -36,6 +37,7 @@ from wizard.wiring.fitting import (
     look_described,
     plug_kind,
 )
+from wizard.wiring.labelling import label_section, socket_labels
 from wizard.wiring.looking import look_captured, look_demo, look_live, look_of, read_log, read_signs
 from wizard.wiring.pacing import PACE_SECONDS, PaceMachine, pace, pace_devices
 from wizard.wiring.reports import REPORT_SECONDS, report_material, report_text, write_report
@@ -46,6 +48,8 @@ __all__ = [
     "MOST_TO_FIT",
     "PACE_SECONDS",
     "REPORT_SECONDS",
+    "Capture",
+    "CaptureMachine",
     "Described",
     "DriveMachine",
     "FitDocument",
@@ -58,6 +62,7 @@ __all__ = [
     "advise",
     "arrangements",
     "bus_of_case",
+    "capture",
     "compare",
     "compare_files",
     "demo_case",
@@ -71,6 +76,7 @@ __all__ = [
     "fit_answer_section",
     "kind_choices",
     "known_kind",
+    "label_section",
     "last_case",
     "lint",
     "load_demo",
@@ -92,6 +98,7 @@ __all__ = [
     "report_material",
     "report_text",
     "save_case",
+    "socket_labels",
     "this_platform",
     "verdict",
     "verdict_words",

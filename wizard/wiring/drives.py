@@ -88,7 +88,8 @@ def _since_plugged_in(text: str | None, device: str) -> str | None:
 def _machine(root: Path | None) -> DriveMachine:
     if root is None:
         return DriveMachine()
-    return DriveMachine(captured.open_tree(root), None, lambda: (None, None))
+    tree = captured.open_tree(root)
+    return DriveMachine(tree, None, lambda: (captured.kept_log(tree), None))
 
 
 def _device(device: str, tree: Tree) -> str:

@@ -90,8 +90,12 @@ def look_live(watcher: Watcher | None = None, log: Log | None = None, setup: Set
 def look_captured(
     root: Path, watcher: Watcher | None = None, log: Log | None = None, setup: Setup | None = None
 ) -> Look:
-    """Look at a captured tree: a folder or an archive of one. Raises BadInputError if it is neither."""
-    return _look_with_log(lambda: captured.look(root, watcher or Watcher()), setup or Setup(), log, replace=False)
+    """Look at a captured tree: a folder or an archive of one, with the log it brings along if no other is given.
+    Raises BadInputError if it is neither."""
+    watching = watcher or Watcher()
+    tree = captured.open_tree(root, watching)
+    told = log or captured.kept_log(tree)
+    return _look_with_log(lambda: captured.look_in(tree, watching), setup or Setup(), told, replace=False)
 
 
 def look_demo(demo: Demo, stage: Literal["before", "after"]) -> Look:
