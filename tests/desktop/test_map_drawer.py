@@ -149,7 +149,7 @@ def test_the_moves_of_the_planner_are_on_the_plan_page_once_it_has_found_some(wa
     assert panel.isVisible()
     for _ in range(moves):
         panel.forward.click()
-    assert f"move {moves} of {moves}" in panel.head.text()
+    assert f"step {moves} of {moves}" in panel.head.text()
     assert "read the cautions" in panel.note.text()
     panel.leave.click()
     assert not page.drawer.map.is_what_if

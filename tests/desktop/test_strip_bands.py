@@ -79,3 +79,10 @@ def test_what_is_over_is_always_among_the_bands_that_are_drawn():
 def test_a_figure_without_a_limit_is_no_unknown_budget():
     assert worst([entry(9, None, budget="latency"), entry(1, 10)]) == "room"
     assert worst([entry(9, None, budget="latency")]) is None
+
+
+def test_bus_time_at_most_is_drawn_only_where_it_is_more_than_bus_time_now():
+    now, same = entry(10, 100, budget="periodic_time_active"), entry(10, 100, budget="periodic_time")
+    assert shown_on_strip((now, same)) == (now,)
+    more = entry(20, 100, budget="periodic_time")
+    assert shown_on_strip((now, more)) == (more, now)

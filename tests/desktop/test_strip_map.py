@@ -100,6 +100,7 @@ def test_a_plug_is_picked_up_and_put_down_by_keyboard_and_the_bands_move_with_it
     assert theatre.view.target is not None
     assert used(theatre, "1-3", "periodic_time_active") < start
     assert not theatre.map.is_what_if
+    assert "What if: Fader bank 1 in socket" in theatre.map.canvas.accessibleDescription()
     target = theatre.view.target
     theatre.keys(Key.Key_Return)
     assert theatre.map.is_what_if
@@ -276,18 +277,18 @@ def test_foreign_names_stay_plain_text_in_tool_tip_details_and_listing(bench, mo
 
 
 def test_the_planner_s_moves_are_gone_through_one_by_one_and_left(bench):
-    demo = wiring.load_demo("repair-cafe")
+    demo = wiring.load_demo("puppet-theatre")
     bench.show(demo.before, demo.setup)
     trial = Trial.of(demo.before, demo.setup)
     option = wiring.arrangements(wiring.demo_case(demo), 20).options[0]
     stages = stages_of(trial.bench, option)
     bench.map.show_stages(stages)
     panel = bench.map.stage_panel
-    assert f"{len(option.moves)} move" in panel.head.text()
+    assert f"{len(stages) - 1} step" in panel.head.text()
     assert not panel.back.isEnabled()
     for number in range(1, len(stages)):
         panel.forward.click()
-        assert f"move {number} of {len(option.moves)}" in panel.head.text()
+        assert f"step {number} of {len(stages) - 1}" in panel.head.text()
         assert bench.view.what_if
     assert not panel.forward.isEnabled()
     assert bench.view.bands == stages[-1].state.bands

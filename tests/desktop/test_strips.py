@@ -58,7 +58,7 @@ def test_a_socket_that_is_led_nowhere_is_not_drawn_and_one_that_may_be_is_not_ca
     assert {h.key: free_words(h) for h in picture.holes.values()} == {
         "1-1": "free",
         "1-3": "wired for good",
-        "1-4": "free, if led out of the PC",
+        "1-4": "free, if it is led out of the PC",
     }
 
 

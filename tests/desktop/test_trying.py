@@ -71,9 +71,7 @@ def test_a_socket_that_only_a_number_of_ports_tells_of_can_be_tried():
 def test_the_words_name_the_worst_change_first_with_its_place(theatre):
     after = moved(theatre, "1-3.1", "1-8")
     told = changes_words(theatre.state, after.state).split("\n")
-    assert told[0].startswith(
-        "Bus time at most, translator of Seven-socket desk hub (1-3): 1319 of 900 µs, overdrawn →"
-    )
+    assert told[0].startswith("Bus time now, translator of Seven-socket desk hub (1-3): 1319 of 900 µs, overdrawn →")
     assert changes_words(theatre.state, theatre.state) == "No budget that is short would change."
 
 

@@ -88,9 +88,11 @@ _ORDER = {budget: place for place, budget in enumerate(BUDGET_ORDER)}
 
 def shown_on_strip(entries: Iterable[Entry]) -> tuple[Entry, ...]:
     """The entries that a strip draws as bands: the worst, in the order of the ledger, so that none changes its place
-    while a plug is moved about."""
+    while a plug is moved about. Bus time at most is left out where it is no more than bus time now."""
     telling = [e for e in entries if e.budget not in FIGURES]
     telling = [e for e in telling if e.state != "room" or e.budget not in QUIET_WITH_ROOM]
+    now = {(e.where, e.used, e.state) for e in telling if e.budget == "periodic_time_active"}
+    telling = [e for e in telling if e.budget != "periodic_time" or (e.where, e.used, e.state) not in now]
     return tuple(sorted(telling[:MOST_BANDS], key=lambda e: _ORDER[e.budget]))
 
 

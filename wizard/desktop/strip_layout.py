@@ -29,6 +29,8 @@ TAKEN = 2.25
 """Height of a socket with a plug in it."""
 FREE = 1.25
 """Height of a free socket."""
+DOUBTFUL = 0.85
+"""Height of a socket that may not be led out; of several in a row only the first says so."""
 FOLDED = 1.5
 """The line that tells what is folded away."""
 EDGE = 0.8
@@ -208,7 +210,9 @@ class _Block:
 
 
 def _height(hole: Hole) -> float:
-    return FREE if hole.plug is None else TAKEN
+    if hole.plug is not None:
+        return TAKEN
+    return DOUBTFUL if hole.hold == "doubtful" else FREE
 
 
 def hidden_below(picture: Picture, bands: Bands, strip: str) -> Hidden:

@@ -7,7 +7,8 @@ from wizard.bus.tree import BusTree
 from wizard.desktop.figures import FIGURES
 from wizard.desktop.strip_words import numbers_on_band, short, state_on_band
 from wizard.desktop.trying import Difference, Stage, State, differences
-from wizard.report.arrange_part import socket_words
+from wizard.diagnosis.texts import Texts
+from wizard.report.arrange_part import helper_words, socket_words
 from wizard.report.words import amount, place_words
 
 MOST_CHANGES = 3
@@ -40,19 +41,20 @@ def _reading(entry: Entry | None) -> str:
     return f"{numbers_on_band(entry)}, {state_on_band(entry)}"
 
 
-def stage_words(stages: Sequence[Stage], number: int) -> tuple[str, str]:
+def stage_words(stages: Sequence[Stage], number: int, texts: Texts) -> tuple[str, str]:
     """Head and words for one moment of the planner's arrangement."""
     last = len(stages) - 1
     if not number:
-        moves = "1 move" if last == 1 else f"{last} moves"
-        return f"Best arrangement: {moves}", "Go through them one by one; the bands show what each would change."
-    move = stages[number].move
-    assert move is not None
-    tree = stages[0].state.tree
-    plug = stages[0].state.picture.plug(move.device)
-    name = plug.name if plug is not None else move.device
-    head = f"Best arrangement, move {number} of {last}: {name}"
-    if move.to is None:
+        steps = "1 step" if last == 1 else f"{last} steps"
+        return f"Best arrangement: {steps}", "Go through it step by step; the bands show what each would change."
+    stage, tree = stages[number], stages[0].state.tree
+    head = f"Best arrangement, step {number} of {last}"
+    if stage.move is None:
+        return head, "\n".join(helper_words(helper, tree, texts) for helper in stage.bought)
+    plug = stages[0].state.picture.plug(stage.move.device)
+    head = f"{head}: {plug.name if plug is not None else stage.move.device}"
+    if stage.move.to is None:
         return head, "Unplug it and lay it aside for a moment."
-    source = "out of its box or your hand" if move.from_ is None else f"from {socket_words(move.from_, tree)}"
-    return head, f"{source[0].upper()}{source[1:]} to {socket_words(move.to, tree)}."
+    at = stage.move.from_
+    source = "Out of its box or your hand" if at is None else f"From {socket_words(at, tree)}"
+    return head, f"{source} to {socket_words(stage.move.to, tree)}."

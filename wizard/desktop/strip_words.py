@@ -89,7 +89,7 @@ def free_words(hole: Hole) -> str:
     """What is said beside a socket without a plug."""
     if hole.hold == "built_in":
         return "wired for good"
-    return "free, if led out of the PC" if hole.hold == "doubtful" else "free"
+    return "free, if it is led out of the PC" if hole.hold == "doubtful" else "free"
 
 
 def hidden_words(hidden: Hidden) -> str:

@@ -71,7 +71,6 @@ class Trial:
 
     bench: Bench
     state: State
-    steps: tuple[tuple[str, str], ...] = ()  # keys of plug and socket
 
     @classmethod
     def on(cls, bench: Bench) -> "Trial":
@@ -96,7 +95,7 @@ class Trial:
         moved = {k: v for k, v in self.state.moved.items() if k != plug.key}
         if origin != hole.key:
             moved[plug.key] = origin
-        return Trial(bench, State(bench.snapshot, bench.ledger, was, moved), (*self.steps, (plug.key, hole.key)))
+        return Trial(bench, State(bench.snapshot, bench.ledger, was, moved))
 
 
 def _followed(before: BusTree, plug: Plug, hole: Hole, was: Mapping[str, str]) -> dict[str, str]:

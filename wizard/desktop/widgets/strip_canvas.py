@@ -19,6 +19,8 @@ from PySide6.QtGui import (
 from PySide6.QtWidgets import QAbstractScrollArea, QApplication, QFrame, QToolTip, QWidget
 
 from wizard.desktop import theme
+from wizard.desktop.widgets.strip_band import elided
+from wizard.desktop.widgets.strip_glyphs import draw_glyph
 from wizard.desktop.widgets.strip_keys import KEYS, next_spot
 from wizard.desktop.widgets.strip_paint import StripPainter
 from wizard.desktop.widgets.strip_panels import not_real_pen
@@ -54,6 +56,7 @@ class StripCanvas(QAbstractScrollArea):
         self.movable = False
         self._press: tuple[QPoint, Spot] | None = None
         self._pan: QPoint | None = None
+        self._dragged: QPointF | None = None
         self.setFrameShape(QFrame.Shape.StyledPanel)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.viewport().setMouseTracking(True)
@@ -159,6 +162,8 @@ class StripCanvas(QAbstractScrollArea):
             painter.drawText(self.viewport().rect(), int(Qt.AlignmentFlag.AlignCenter), nothing)
         if self.view.what_if:
             self._mark_what_if(painter)
+        if self._dragged is not None:
+            self._draw_dragged(painter, self._dragged)
 
     def _mark_what_if(self, painter: QPainter) -> None:
         """Nobody shall take what is only tried for what is."""
@@ -174,6 +179,25 @@ class StripCanvas(QAbstractScrollArea):
         painter.fillRect(label, QColor(theme.colours().accent))
         painter.setPen(QColor(theme.colours().on_accent))
         painter.drawText(label, int(Qt.AlignmentFlag.AlignCenter), words)
+
+    def _draw_dragged(self, painter: QPainter, at: QPointF) -> None:
+        """The plug that is held, beside the pointer."""
+        plug = self.view.picture.plug(self.view.held or "")
+        if plug is None:
+            return
+        em, colours = self.em, theme.colours()
+        painter.resetTransform()
+        area = QRectF(at.x() + em, at.y() + em * 0.6, em * 13, em * 1.7)
+        painter.setPen(not_real_pen())
+        painter.setBrush(QColor(colours.card))
+        painter.drawRoundedRect(area, em * 0.25, em * 0.25)
+        glyph = QRectF(area.left() + em * 0.4, area.top() + em * 0.3, em * 1.1, em * 1.1)
+        draw_glyph(painter, glyph, plug.figure, QColor(colours.text))
+        painter.setFont(self.font())
+        painter.setPen(QColor(colours.text))
+        name = elided(plug.name, self.font().toString(), area.width() - em * 2.2)
+        told = area.adjusted(em * 1.8, 0, 0, 0)
+        painter.drawText(told, int(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter), name)
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         """The picture may be laid out anew."""
@@ -219,6 +243,8 @@ class StripCanvas(QAbstractScrollArea):
         spot = self.spot_at(at)
         if self.view.held is not None and self._press is not None:
             self._scroll_at_edge(at)
+            self._dragged = at
+            self.viewport().setCursor(Qt.CursorShape.ClosedHandCursor)
             self.carried.emit(spot.key if spot is not None and spot.place.part == "hole" else None)
             return
         if self._press is not None:
@@ -250,8 +276,9 @@ class StripCanvas(QAbstractScrollArea):
             self.viewport().setCursor(Qt.CursorShape.ArrowCursor)
         elif self._press is not None:
             pressed = self._press[1]
-            self._press = None
+            self._press = self._dragged = None
             if self.view.held is not None:
+                self.viewport().setCursor(Qt.CursorShape.ArrowCursor)
                 self.dropped.emit()
             elif self.spot_at(event.position()) == pressed:
                 self.went.emit(pressed.place)

@@ -242,10 +242,13 @@ class StripMap(QWidget):
             usual += " " + self.tr("Drag a plug to another socket, or take it with Space, to see what would change.")
         title = self.details.tell(spot, view.picture, view.bands, self.state.tree, usual)
         if view.hover is None and view.current is not None:
-            said = f"{title}. {self.details.words.text()}"
-            if said != self.canvas.accessibleDescription():
-                self.canvas.setAccessibleDescription(said)
-                QAccessible.updateAccessibility(QAccessibleEvent(self.canvas, QAccessible.Event.DescriptionChanged))
+            self._say(f"{title}. {self.details.words.text()}")
+
+    def _say(self, words: str) -> None:
+        """To whoever is read to."""
+        if words != self.canvas.accessibleDescription():
+            self.canvas.setAccessibleDescription(words)
+            QAccessible.updateAccessibility(QAccessibleEvent(self.canvas, QAccessible.Event.DescriptionChanged))
 
     # ---- folding, zooming, searching, text
 
@@ -345,6 +348,7 @@ class StripMap(QWidget):
     # ---- what if
 
     def _carried(self) -> None:
+        self._say(f"{self.trial_panel.head.text()}. {self.trial_panel.words.text()}")
         self._foot.fit(self.height())
         self.canvas.viewport().update()
 
@@ -376,7 +380,7 @@ class StripMap(QWidget):
             self.stage_panel.hide()
             return
         last = len(self._stages) - 1
-        head, words = stage_words(self._stages, self._stage)
+        head, words = stage_words(self._stages, self._stage, self._texts)
         self.stage_panel.tell(
             head,
             words if not self._stage else f"{words}\n{changes_words(self._stages[0].state, self.state)}",

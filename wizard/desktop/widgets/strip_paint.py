@@ -34,6 +34,7 @@ class StripPainter:
         self.bold = theme.sized(font, 1.0, bold=True)
         self.reads = zoom >= LEGIBLE
         self.far = zoom < FAR
+        self._doubted = False
 
     def paint(self, clip: QRectF) -> None:
         """Paint what lies in a rectangle (in pixels before zoom)."""
@@ -75,10 +76,11 @@ class StripPainter:
         if box.rows:
             self._body(box)
         self._plate(box, strip)
-        holes = {h.key: h for h in strip.holes}
-        for row in box.rows:
+        self._doubted = False
+        for row, hole in zip(box.rows, strip.holes, strict=False):
             if row.top * self.em <= clip.bottom() and (row.top + row.height) * self.em >= clip.top():
-                self._row(box, row, holes[row.key])
+                self._row(box, row, hole)
+            self._doubted = hole.plug is None and hole.hold == "doubtful"
         if box.hidden is not None and self.reads:
             area = self._rect(box.left, box.top + box.plate, box.right - box.left, 1.4)
             self._text(area.adjusted(self.em * 0.6, 0, 0, 0), hidden_words(box.hidden), self.small, self.colours.quiet)
@@ -141,7 +143,7 @@ class StripPainter:
             return
         self._socket(box, row, hole)
         if hole.plug is None:
-            if self.reads:
+            if self.reads and not (self._doubted and hole.hold == "doubtful"):
                 area = self._rect(box.left + BODY + 0.4, row.top, 14, row.height)
                 self._text(area, free_words(hole), self.small, self.colours.quiet)
         else:
@@ -170,7 +172,8 @@ class StripPainter:
         """The opening; two tongues where it has the fast wires too."""
         em = self.em
         middle = row.middle * em
-        opening = QRectF((box.left + 1.55) * em, middle - em * 0.34, em * 1.25, em * 0.68)
+        high = min(0.68, row.height * 0.74)
+        opening = QRectF((box.left + 1.55) * em, middle - em * high / 2, em * 1.25, em * high)
         pen = QPen(QColor(self.colours.quiet), 1.2)
         if hole.hold == "doubtful":
             pen.setDashPattern([2, 2])

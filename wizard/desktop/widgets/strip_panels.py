@@ -105,9 +105,9 @@ class StagePanel(SidePanel):
 
     def __init__(self) -> None:
         super().__init__("")
-        self.setAccessibleName(self.tr("The best arrangement, move by move"))
+        self.setAccessibleName(self.tr("The best arrangement, step by step"))
         self.back = self.add(plain_button(self.tr("One back")))
-        self.forward = self.add(plain_button(self.tr("Next move")))
+        self.forward = self.add(plain_button(self.tr("Next step")))
         self.leave = self.add(plain_button(self.tr("As it is now")))
         self.back.clicked.connect(lambda: self.stepped.emit(-1))
         self.forward.clicked.connect(lambda: self.stepped.emit(1))
