@@ -40,7 +40,7 @@ FORMS: tuple[Form, ...] = (
     # PowerShell writes `&` as `\u0026` in JSON.
     _form(
         "serials", "serial",
-        r"(?i)(?<![\w\\])(?:USB|USBSTOR)\\{1,2}(?:[^\\\"\s]|\\u0026){1,200}\\{1,2}(?P<secret>[^\\\"\s&,;\])]{1,200})",
+        r"(?i)(?<![\w\\])(?:USB|USBSTOR)\\{1,2}(?:[^\\\"\s]|\\u0026){1,200}\\{1,2}(?!u0026)(?P<secret>[^\\\"\s&,;\])]{1,200})",
         r"(?:(?:&|\\u0026)\d)?(?![\w&]|\\u0026)",
     ),
     # The same inside the id of another entry: `_??_USBSTOR#DISK&….#X&0#{…}`, `USB#VID_….&PID_….#X#{…}`
