@@ -66,11 +66,21 @@ def _move(move: PlugMove, tree: BusTree, texts: Texts) -> Iterator[str]:
         return
     source = "your hand" if move.from_ is None else socket_words(move.from_, tree)
     way = f"from {source} to {socket_words(move.to, tree)}."
-    if move.memory is None:
+    memories = move.memories or ((move.memory,) if move.memory is not None else ())
+    if not memories:
         yield f"{what}: {way}"
         return
-    memory = f"arrange.memory.{move.memory}"
-    yield f"{what}: {texts[f'{memory}.before']} Then {way} {texts[f'{memory}.after']}"
+    before, after = (
+        " ".join(_memory(memory, part, tree.snapshot.system.os, texts) for memory in memories)
+        for part in ("before", "after")
+    )
+    yield f"{what}: {before} Then {way} {after}"
+
+
+def _memory(memory: str, part: str, os: str | None, texts: Texts) -> str:
+    """What to note or mend, in the words of the system where it has its own."""
+    key = f"arrange.memory.{memory}.{part}"
+    return texts.get(f"{key}_{os}") or texts[key]
 
 
 def _plug_words(device: str, tree: BusTree) -> str:

@@ -2,6 +2,7 @@
 
 from typing import Any
 
+import pytest
 from builders import controller, device, hub, iso, root, snapshot
 
 from wizard.budget.setup import Cable, Setup
@@ -9,6 +10,7 @@ from wizard.bus.model import Snapshot, Socket
 from wizard.case.documents import Look
 from wizard.diagnosis.texts import Texts
 from wizard.plan.arrange.clock import Clock
+from wizard.plan.arrange.moves import MEMORY_BY_CLASS
 from wizard.plan.arrange.options import arrange
 from wizard.plan.cautions import OPEN_CASE
 from wizard.plan.steps import Plan
@@ -157,3 +159,26 @@ def test_a_desk_that_can_not_be_is_not_searched() -> None:
     chain = [hub("1-1" + ".1" * i) for i in range(40)]
     found = arrange(pc(1, *chain), Setup(), FOREVER)
     assert (found.options, found.unfinished) == ((), True)
+
+
+@pytest.mark.parametrize("memory", [*MEMORY_BY_CLASS.values(), "other"])
+def test_what_a_system_may_forget_can_be_noted_before_and_mended_after(memory: str, prose: Texts) -> None:
+    for part in ("before", "after"):
+        assert prose[f"arrange.memory.{memory}.{part}"].strip()
+    assert prose[f"arrange.memory.{memory}.before_windows"].strip()
+
+
+def test_a_hub_that_moves_takes_along_what_the_system_forgets() -> None:
+    """Two hubs of cameras on one bus (5 × 24 us in 100 us, USB 2.0 §5.11.3): one hub goes to the other controller."""
+    parts = [hub("1-1"), hub("1-2")]
+    for strip in ("1-1", "1-2"):
+        parts += [device(f"{strip}.{i}", "high", 100, iso(1024, 125)) for i in (1, 2, 3)]
+    for number in (1, 2):
+        name = f"0000:0{number}:00.0"
+        parts += [controller(name), root(number, parent=name, ports=2)]
+        parts += [Socket(id=f"{number}-{i}", hub=f"usb{number}") for i in (1, 2)]
+    cameras = tuple(f"1-{n}.{i}" for n in (1, 2) for i in (1, 2, 3))
+    option = arrange(snapshot(*parts), Setup(pinned=cameras), FOREVER).options[0]
+    (move,) = option.moves
+    assert move.device in ("1-1", "1-2")
+    assert (move.forgets, move.memories) == (True, ("other",))

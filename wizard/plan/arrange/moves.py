@@ -18,14 +18,16 @@ from wizard.plan.arrange.layout import Layout, as_it_is
 
 class PlugMove(Document):
     """One move. `from_` and `to` are sockets by the ids they have now; `to` is None where a plug is laid aside for
-    a moment. `forgets` says that the system may take it for a new device there, having no serial number, and
-    `memory` what it then loses (`input`, `sound`, `serial`, `drive`, `printer`, `camera` or `other`)."""
+    a moment. `forgets` says that the system may take it, or something that hangs on it, for a new device there, having
+    no serial number, and `memory` what it then loses (`input`, `sound`, `serial`, `drive`, `printer`, `camera` or
+    `other`); `memories` is all of that, where a hub takes several devices along."""
 
     device: str
     from_: str | None = Field(alias="from")
     to: str | None
     forgets: bool = False
     memory: str | None = None
+    memories: tuple[str, ...] = ()
 
 
 def in_order(desk: Desk, arrangement: Mapping[str, str]) -> tuple[PlugMove, ...]:
@@ -47,15 +49,39 @@ def in_order(desk: Desk, arrangement: Mapping[str, str]) -> tuple[PlugMove, ...]
         chosen = next((p for p in ready if _overdrawn(desk, {**now, p: arrangement[p]}) <= over), ready[0])
         came_from = None if chosen in laid_aside else now[chosen]
         now[chosen] = arrangement[chosen]
-        forgets = not desk.plugs[chosen].numbered
-        memory = memory_of(desk, chosen) if forgets else None
-        moves.append(PlugMove(device=chosen, from_=came_from, to=arrangement[chosen], forgets=forgets, memory=memory))
+        memories = _memories(desk, now, chosen)
+        moves.append(
+            PlugMove(
+                device=chosen,
+                from_=came_from,
+                to=arrangement[chosen],
+                forgets=bool(memories),
+                memory=next(iter(memories), None),
+                memories=memories,
+            )
+        )
         left.remove(chosen)
     return tuple(moves)
 
 
 MEMORY_BY_CLASS = {0x01: "sound", 0x02: "serial", 0x03: "input", 0x07: "printer", 0x08: "drive", 0x0E: "camera"}
 """What a system remembers of a device, by interface class (USB-IF Defined Class Codes)."""
+
+
+def _memories(desk: Desk, now: Mapping[str, str], chosen: str) -> tuple[str, ...]:
+    """What the system loses of a plug and of all that hangs on it by now. A hub itself has nothing to be remembered."""
+    along = [p for p in now if chosen in _above(desk, now, p)]
+    lost = {memory_of(desk, p) for p in (chosen, *along) if not desk.plugs[p].numbered and not desk.plugs[p].is_hub}
+    return tuple(m for m in (*MEMORY_BY_CLASS.values(), "other") if m in lost)
+
+
+def _above(desk: Desk, now: Mapping[str, str], plug: str) -> set[str]:
+    found: set[str] = set()
+    at = desk.hub_plug(desk.places[now[plug]])
+    while at is not None and at not in found and at in now:
+        found.add(at)
+        at = desk.hub_plug(desk.places[now[at]])
+    return found
 
 
 def memory_of(desk: Desk, plug: str) -> str:
