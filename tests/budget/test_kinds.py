@@ -54,3 +54,44 @@ def test_every_problem_of_a_table_is_told() -> None:
         "x.toml, kind b, ma",
         "x.toml, kind c, ",
     ]
+
+
+SOUNDS = {
+    "microphone": (1, 48_000, 2),
+    "sound_stereo": (4, 48_000, 3),
+    "sound_stereo_cd": (4, 44_100, 2),
+    "sound_out_96": (2, 96_000, 3),
+    "sound_4_96": (8, 96_000, 3),
+    "sound_8_48": (16, 48_000, 3),
+    "sound_8_96": (16, 96_000, 3),
+    "sound_18": (38, 48_000, 3),
+    "sound_32_96": (64, 96_000, 3),
+}
+"""Channels in and out together, rate, bytes of a sample."""
+
+
+@pytest.mark.parametrize("name", SOUNDS)
+def test_a_sound_interface_needs_what_its_channels_and_rate_make(name: str) -> None:
+    """Arithmetic; packets have room for one sample more than a service brings."""
+    channels, rate, size = SOUNDS[name]
+    kind = next(k for k in KINDS if k.id == name)
+    assert kind.need_mb_s == pytest.approx(channels * rate * size / 1e6)
+    room = sum(e.max_packet * e.transactions / e.interval_us for e in kind.endpoints)
+    assert room >= kind.need_mb_s
+
+
+def test_every_family_of_devices_has_a_kind_and_both_speeds_of_hubs() -> None:
+    families = {
+        "game_controller", "keyboard_mouse", "midi", "audio", "headset", "camera", "capture", "storage", "card_reader",
+        "wireless_receiver", "radio_adapter", "serial_device", "machine_controller", "instrument", "lighting",
+        "printer", "scanner", "phone", "network", "security_token", "display", "accelerator", "hub", "other",
+    }  # fmt: skip
+    assert {k.means for k in KINDS} == families
+    assert {k.speed for k in KINDS if k.means == "hub"} == {"high", "super"}
+
+
+def test_what_a_motor_takes_at_the_start_is_more_than_what_it_declares_and_said_to_be_typical() -> None:
+    for kind in KINDS:
+        if kind.peak_ma is not None:
+            assert kind.peak_ma >= kind.ma
+            assert "from memory" in kind.source

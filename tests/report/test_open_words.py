@@ -1,7 +1,7 @@
 """What stands beside a ledger entry, and in `look` and the report: findings, brackets with both verdicts, peaks."""
 
 import pytest
-from builders import controller, device, hub, interrupt, root, snapshot
+from builders import controller, device, hub, interrupt, iso, root, snapshot
 
 from wizard import wiring
 from wizard.budget.entry import Entry, State
@@ -84,4 +84,14 @@ def test_a_peak_is_told_as_typical(texts: Texts) -> None:
     told = Setup(supplies_ma={"1-1": 3000}, peak_ma={"1-1.1": 900})
     assert "For a moment at start-up it may be about 900 mA (typical)." in beside_words(
         found(seen, "hub_supply", told), texts
+    )
+
+
+def test_what_is_reserved_of_a_fast_link_is_told_with_the_share_that_sources_disagree_on(texts: Texts) -> None:
+    """Bursts of 4 packets of 1024 bytes every 125 us are 32.8 MB/s; 80 or 90 % of 484.8 may be reserved."""
+    camera = device("2-1", "super", 500, iso(1024, 125, burst=4))
+    entry = found(snapshot(controller(), root(2, "super"), camera), "link_rate")
+    assert (
+        "Reserved of it for sound, picture and input: 32.8 of 387.9 to 436.4 MB/s (sources disagree)."
+        in beside_words(entry, texts)
     )

@@ -20,7 +20,8 @@ class StreamNeed(Document):
     `mb_s` is the need in MB/s (decimal), None where several formats are possible or none is known; `most_mb_s` is the
     greatest need that is possible, None if nothing bounds it. Sound: `sample_rates` are the listed rates that fit the
     endpoint, `sample_range` the lowest (0 if not known) and highest where none are listed; `sample_rate` is set if only
-    one is possible. Pictures: size and interval are set if only one of each is possible.
+    one is possible. Pictures: size and interval are set if only one of each is possible; `most_width` and
+    `most_height` are the largest picture that fits.
     """
 
     channels: int | None = None
@@ -31,6 +32,8 @@ class StreamNeed(Document):
     width: int | None = None
     height: int | None = None
     frame_interval_us: float | None = None
+    most_width: int | None = None
+    most_height: int | None = None
     mb_s: float | None = None
     most_mb_s: float | None = None
 
@@ -122,13 +125,17 @@ def _picture_need(endpoint: Endpoint, described: tuple[InterfaceFormats, ...]) -
     most = max(bounds) if certain else None
     if room is not None:
         most = room if most is None else min(most, room)
+    sizes = [(w.picture.width or 0, w.picture.height or 0) for w in fitting]
+    width, height = max(sizes, key=lambda size: size[0] * size[1], default=(0, 0))
     if not certain or len(fitting) != 1 or fitting[0].least != fitting[0].most or room is None:
-        return StreamNeed(most_mb_s=most)
+        return StreamNeed(most_mb_s=most, most_width=width or None, most_height=height or None)
     only = fitting[0]
     return StreamNeed(
         width=only.picture.width,
         height=only.picture.height,
         frame_interval_us=only.interval_us,
+        most_width=only.picture.width,
+        most_height=only.picture.height,
         mb_s=only.most,
         most_mb_s=most,
     )

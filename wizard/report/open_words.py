@@ -6,18 +6,29 @@ Judges nothing: it says what the entry says, at either end of its bracket.
 
 from wizard.budget.entry import Entry, State, state_of
 from wizard.diagnosis.texts import Texts
-from wizard.report.words import amount, text_or
+from wizard.report.words import amount, figure, text_or
 
 
 def beside_words(entry: Entry, texts: Texts) -> tuple[str, ...]:
     """Sentences that belong to an entry beside its figures, the weightiest first. For window, terminal and report."""
-    told = [entry.finding, bracket_words(entry, texts), _peak_words(entry), entry.note]
+    told = [entry.finding, bracket_words(entry, texts), _peak_words(entry), _share_words(entry), entry.note]
     return tuple(f"{sentence}." for sentence in told if sentence)
 
 
 def stands_out(entry: Entry, texts: Texts) -> bool:
     """Whether an entry deserves words of its own: overdrawn, tight, wrong by itself, or hanging on an open limit."""
     return entry.state in ("over", "tight") or bool(entry.finding) or bracket_words(entry, texts) is not None
+
+
+def _share_words(entry: Entry) -> str | None:
+    """What is reserved of a fast link for sound, picture and input, where anything is."""
+    share = entry.periodic
+    if share is None or not share.used or share.bracket is None:
+        return None
+    low, high = (figure(limit) for limit in share.bracket)
+    return (
+        f"Reserved of it for sound, picture and input: {figure(share.used)} of {low} to {high} MB/s (sources disagree)"
+    )
 
 
 def _peak_words(entry: Entry) -> str | None:

@@ -31,4 +31,6 @@ def _made_of(use: StreamUse) -> str:
         return f"{_CHANNELS.get(use.channels, f'{use.channels} channels')}{rate}{bits}"
     if use.width is not None and use.height is not None:
         return f"{use.width} × {use.height}"
+    if use.most_width is not None and use.most_height is not None:
+        return f"pictures up to {use.most_width} × {use.most_height}"
     return "stream"
