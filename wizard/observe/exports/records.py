@@ -12,7 +12,7 @@ _MOST_LEAVES = 2000
 _DEEPEST = 8
 _TEXT_KEYS = ("text", "value", "data", "innertext")
 _NAME_KEYS = ("name", "keyname", "key")
-_PREFIX = re.compile(r"^devpkey(?:device|pci|name)?")
+_PREFIX = re.compile(r"^devpkey(?:device|pci)?")
 _NUMBER = re.compile(r"^\s*(0[xX][0-9a-fA-F]{1,16}|-?\d{1,20})(?![\w.])")
 _HEX_DIGITS = re.compile(r"[0-9a-fA-F]{1,16}\Z")
 

@@ -155,7 +155,7 @@ def _is_event_wrapper(value: Mapping[str, Any]) -> bool:
 
 
 def _is_property(record: Record) -> bool:
-    return "keyname" in record and ("data" in record or "type" in record)
+    return "keyname" in record and instance_id_in(record) is not None
 
 
 def _data_of(mapping: Mapping[str, Any]) -> Any:
