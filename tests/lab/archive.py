@@ -17,7 +17,13 @@ START = """#!/bin/busybox sh
 B=/bin/busybox
 $B mount -t devtmpfs dev /dev
 $B mount -t proc proc /proc
-for name in {modules}; do $B insmod /m/$name.ko || echo "lab: $name is not loaded"; done
+# As modprobe does it: what the kernel's command line says as module.option=value is handed to the module.
+load() {{
+    given=
+    for word in $($B cat /proc/cmdline); do case $word in $1.*) given="$given ${{word#$1.}}";; esac; done
+    $B insmod /m/$1.ko $given || echo "lab: $1 is not loaded"
+}}
+for name in {modules}; do load $name; done
 NINE=trans=virtio,version=9p2000.L,msize=262144
 $B mount -t 9p -o $NINE,ro,cache=loose host /r || echo "lab: the host's files are not there"
 $B mount -t devtmpfs dev /r/dev
@@ -28,7 +34,7 @@ $B mount -t tmpfs run /r/run
 $B mkdir /r/run/lab /r/run/home
 $B mount -t 9p -o $NINE,cache=none lab /r/run/lab
 $B dmesg -n 4
-for name in {late}; do $B insmod /m/$name.ko || echo "lab: $name is not loaded"; done
+for name in {late}; do load $name; done
 $B chroot /r /bin/sh /run/lab/start.sh >/r/run/lab/said.txt 2>&1
 code=$?
 $B dmesg >/r/run/lab/dmesg.txt

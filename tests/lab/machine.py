@@ -55,7 +55,7 @@ class Boot:
     drivers: Sequence[str] = DRIVERS
     kernel: str = ""
     counted: bool = False
-    seconds: float = 240.0
+    seconds: float = 600.0
     arguments: Sequence[str] = ()
 
 
@@ -133,38 +133,31 @@ class Machine:
 
 def _attend(process: subprocess.Popen[bytes], folder: Path, until: float) -> None:
     """Until the program has ended: do what it asks for. The rest would only be switching off."""
-    control: Control | None = None
     asked = 0
     while process.poll() is None and time.monotonic() < until and not (folder / "ended").is_file():
         request = folder / f"ask-{asked}.json"
         if request.is_file():
-            control = control or Control(folder / "qmp")
             part = folder / "answer.part"
-            part.write_text(json.dumps(control.do(json.loads(request.read_text()))))
+            part.write_text(json.dumps(control(folder / "qmp", json.loads(request.read_text()))))
             part.rename(folder / f"answer-{asked}.json")
             asked += 1
         time.sleep(_POLL_S)
 
 
-class Control:
-    """QEMU's own control channel (QMP: docs/interop/qmp-spec of QEMU)."""
-
-    def __init__(self, path: Path) -> None:
-        self._socket = socket.socket(socket.AF_UNIX)
-        self._socket.connect(str(path))
-        self._file = self._socket.makefile("rw")
-        self._file.readline()
-        self.do({"execute": "qmp_capabilities"})
-
-    def do(self, request: dict[str, Any]) -> Any:
-        """Send a command and return its answer."""
-        self._file.write(json.dumps(request) + "\n")
-        self._file.flush()
-        while line := self._file.readline():
-            answer = json.loads(line)
-            if "return" in answer or "error" in answer:
-                return answer
-        return {"error": {"desc": "the machine has gone"}}
+def control(path: Path, request: dict[str, Any]) -> Any:
+    """QEMU's answer to one command on its control channel (docs/interop/qmp-spec of QEMU)."""
+    with socket.socket(socket.AF_UNIX) as end:
+        end.connect(str(path))
+        with end.makefile("rw") as channel:
+            channel.readline()  # who it is
+            answer: Any = {}
+            for one in ({"execute": "qmp_capabilities"}, request):
+                channel.write(json.dumps(one) + "\n")
+                channel.flush()
+                while not answer.keys() & {"return", "error"}:  # events may come in between
+                    answer = json.loads(channel.readline() or '{"error": {"desc": "the machine has gone"}}')
+                last, answer = answer, {}
+    return last
 
 
 def _start_script(boot: Boot) -> str:

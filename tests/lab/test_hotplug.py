@@ -5,22 +5,21 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
+from lab import boots
 from lab.conftest import Booted
-from lab.machine import Boot, Results
+from lab.machine import Results
 
 from wizard.observe.watch_linux import RAN_OVER
 
 pytestmark = [pytest.mark.lab, pytest.mark.slow]
 
-CYCLES, OVERRUN = 500, 60
 SOCKET = "1-1"
 AT_ONCE_S = 1.0
 
 
 @pytest.fixture(scope="module")
 def results(booted: Booted) -> Results:
-    arguments = (str(CYCLES), str(OVERRUN))
-    return booted("hotplug", Boot("hotplug.py", drivers=("vhci-hcd",), counted=True, arguments=arguments))
+    return booted("hotplug", boots.hotplug)
 
 
 def told(results: Results, name: str) -> tuple[list[tuple[float, str]], dict[str, Any], int]:
@@ -33,7 +32,7 @@ def told(results: Results, name: str) -> tuple[list[tuple[float, str]], dict[str
 def test_no_plugging_in_500_is_lost_and_each_is_told_in_order_within_a_second(results: Results) -> None:
     done = results.json("plugged.json")
     events, _, _ = told(results, "few")
-    assert len(done) == 2 * CYCLES
+    assert len(done) == 2 * boots.CYCLES
     assert [kind for _, kind in events[: len(done)]] == [kind for _, kind in done]
     late = [heard - at for (heard, _), (at, _) in zip(events, done, strict=False)]
     assert max(late[: len(done)]) < AT_ONCE_S
@@ -53,7 +52,7 @@ def test_the_summary_counts_what_was_told_and_a_device_that_comes_and_goes_stand
     assert summary["schema"] == "portmend/watch/1"
     signs = [sign["count"] for sign in summary["signs"] if sign["where"] == SOCKET]
     listed = [event["count"] for event in summary["events"] if event["where"] == SOCKET]
-    assert sum(signs) == sum(listed) >= len(events) > 2 * CYCLES
+    assert sum(signs) == sum(listed) >= len(events) > 2 * boots.CYCLES
     assert summary["observations"]["seen_by_system"] == "comes_and_goes"
     assert code == 1
 

@@ -62,6 +62,7 @@ class LinuxFollower:
         self._names: dict[str, str] = {d.id: d.name for d in (snapshot.devices if snapshot else ()) if d.name}
         self._next_look = now() + self._pause
         self._ran_over = False
+        self._fresh: list[str] = []
 
     def _listen(self, events: Callable[[], KernelEvents]) -> KernelEvents | None:
         try:
@@ -114,6 +115,8 @@ class LinuxFollower:
             return
         try:
             for news in self._events.waiting():
+                if news.kind == "connect":
+                    self._fresh.append(news.where)
                 yield from self._presence.hear(news)
         except Missed:
             self._note_loss()
@@ -156,9 +159,9 @@ class LinuxFollower:
 
     def _named(self, changes: Iterable[Change], by: KnownBy) -> Iterator[Happening]:
         found = [*changes]
-        fresh = [c.where for c in found if c.kind == "connect"]
-        if 0 < len(fresh) <= _MOST_NAMES:
-            self._ask_names(fresh)
+        if 0 < len(self._fresh) <= _MOST_NAMES:
+            self._ask_names(self._fresh)
+        self._fresh = []
         for change in found:
             yield Happening(change.kind, change.where, change.text, change.count, self._names.get(change.where), by)
 
