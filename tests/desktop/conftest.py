@@ -109,7 +109,11 @@ TEXTS = Texts(
         "budget.hub_supply.words": "All sockets of the hub share its supply.",
         "budget.port_current.title": "Current at a socket",
         "budget.port_current.words": "One socket gives only so much.",
-        **{key: text for key, text in resources.texts("en").items() if key.startswith(("arrange.", "caution."))},
+        **{
+            key: text
+            for key, text in resources.texts("en").items()
+            if key.startswith(("arrange.", "caution.", "exports."))
+        },
     },
 )
 

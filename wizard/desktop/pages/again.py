@@ -324,7 +324,8 @@ class AgainPage(Page):
             "tight": self.tr("tight"),
             "room": self.tr("room"),
         }.get(state, self.tr("unknown"))
-        return f"{words}: {amount(used, '')}".rstrip() + f" / {amount(limit, unit)}"
+        of = self.tr("of")
+        return f"{words}: {amount(used, '')}".rstrip() + f" {of} {amount(limit, unit)}"
 
     def primary(self, session: Session, flow: Flow) -> Action:
         """Look, then on to the report or back to the plan."""

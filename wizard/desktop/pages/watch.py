@@ -152,11 +152,8 @@ class WatchPage(LivePage):
             words = self.tr("At %1 the hub %2 left and took along: %3.")
         else:
             words = self.tr("At %1 these left together, all on %2: %3.")
-        return (
-            words.replace("%1", clock_words(group.t))
-            .replace("%2", self._names.get(group.where, group.where))
-            .replace("%3", names)
-        )
+        where = self._names.get(group.where, group.where)
+        return words.replace("%1", clock_words(group.t)).replace("%2", where).replace("%3", names)
 
     def _known_words(self, observation: str, value: object) -> str:
         name = self._texts.get(f"observation.{observation}.name") or observation.replace("_", " ")
