@@ -8,7 +8,7 @@ from wizard.budget.ledger import build_ledger
 from wizard.budget.setup import Setup
 from wizard.bus.errors import BadInputError, CancelledError
 from wizard.desktop.strip_trial_words import changes_words, stage_words
-from wizard.desktop.trying import Trial, differences, stages_of
+from wizard.desktop.trying import Trial, differences, seen_from, stages_of
 from wizard.diagnosis.texts import Texts
 from wizard.store import resources
 
@@ -60,6 +60,18 @@ def test_what_can_t_be_plugged_is_refused_with_the_reason(theatre, plug, hole):
     with pytest.raises(BadInputError) as refused:
         moved(theatre, plug, hole)
     assert refused.value.problem
+
+
+def test_what_is_seen_while_a_plug_is_carried_is_what_is_so_once_it_is_put_down(theatre):
+    once = moved(theatre, "1-3.2", "1-8")
+    for start, plug, hole in ((theatre, "1-3.2", "1-8"), (once, "1-3", "1-2"), (once, "1-3.2", "1-3.2")):
+        after = moved(start, plug, hole)
+        carried = seen_from(start.state, after.state)
+        for strip in start.state.picture.strips:
+            there = {(e.budget, e.used) for e in after.state.bands.at(strip, strip=True)}
+            assert {(e.budget, e.used) for e in carried.at(strip, strip=True)} == there
+    called = seen_from(once.state, once.state)
+    assert called == once.state.bands
 
 
 def test_a_socket_that_only_a_number_of_ports_tells_of_can_be_tried():

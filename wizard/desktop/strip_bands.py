@@ -48,14 +48,19 @@ class Bands:
         return (self.of_strip if strip else self.of_hole).get(key, ())
 
 
-def bands_of(picture: Picture, ledger: Iterable[Entry], snapshot: Snapshot) -> Bands:
-    """Sort a ledger onto a picture of the same snapshot."""
+def bands_of(
+    picture: Picture, ledger: Iterable[Entry], snapshot: Snapshot, called: Mapping[str, str] | None = None
+) -> Bands:
+    """Sort a ledger onto a picture of the same snapshot. `called` tells what the picture calls a device that the
+    ledger has under another id."""
+    names = called or {}
     home = _homes(picture)
     groups = {s.group: s.hub for s in snapshot.sockets if s.group is not None}
     strips: dict[str, list[Entry]] = {}
     holes: dict[str, list[Entry]] = {}
     for entry in ledger:
         base, _, rest = entry.where.partition("/")
+        base = names.get(base, base)
         port = rest.removeprefix("tt")
         at = home.get(f"{base}/{port}") if port else None
         at = at or home.get(groups.get(base) or base)

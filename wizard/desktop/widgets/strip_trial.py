@@ -7,7 +7,7 @@ from PySide6.QtCore import QObject, Signal
 
 from wizard.bus.errors import BadInputError
 from wizard.desktop.strip_trial_words import changes_words
-from wizard.desktop.trying import State, Trial
+from wizard.desktop.trying import State, Trial, seen_from
 from wizard.desktop.widgets.strip_panels import TrialPanel
 from wizard.desktop.widgets.strip_view import View
 from wizard.report.arrange_part import socket_words
@@ -73,6 +73,7 @@ class StripTrial(QObject):
             return
         view.target, view.refused = hole, False
         shown = self._trials[-1].state
+        bands = shown.bands
         head = self.tr("What if: %1").replace("%1", plug.name)
         words = self.tr("Bring it to a socket and let go, or press Space there. Escape puts it back.")
         if hole is not None and hole != view.picture.hole_of[plug.key]:
@@ -80,11 +81,12 @@ class StripTrial(QObject):
             head = self.tr("What if: %1 in %2").replace("%2", where).replace("%1", plug.name)
             try:
                 shown = self._trials[-1].moved(plug, view.picture.holes[hole]).state
+                bands = seen_from(self._trials[-1].state, shown)
                 words = changes_words(self._trials[0].state, shown)
             except BadInputError as error:
                 view.refused = True
                 words = self.tr("It can't go there: %1.").replace("%1", error.problem)
-        view.bands, view.before, view.what_if = shown.bands, self._trials[0].state.bands, True
+        view.bands, view.before, view.what_if = bands, self._trials[0].state.bands, True
         self._panel.tell(head, words, moved=False)
         self.carried.emit()
 
