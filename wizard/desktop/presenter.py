@@ -3,6 +3,7 @@
 Holds the one session there is. Nothing is shown that is not in it.
 """
 
+import gc
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
@@ -39,6 +40,10 @@ WORKPLACES: dict[str, PageName] = {"look": "look", "check": "again", "arrange": 
 """Work that shows how far it has got, and the page that shows it."""
 
 P = ParamSpec("P")
+
+STAYING = ("look", "set up")
+"""Work whose result stays for long and holds no rings: the collector need not walk through it over and over, which
+stalls the window for 120 ms each time where a look holds a thousand devices (measured)."""
 
 SAVE_PATIENCE_MS = 3000
 """How long closing waits for a save that is under way."""
@@ -148,6 +153,8 @@ class Presenter(QObject):
             if progress is not None:
                 progress(False, "", None)
             self._show(task.take(self.session, result))
+            if task.kind in STAYING:
+                gc.freeze()
 
         def failed(error: Exception) -> None:
             self._under_way.pop(task.kind, None)
