@@ -114,11 +114,26 @@ class Typical(Document):
 
 
 class PowerSaving(Document):
-    """Run-time power saving: whether the system may suspend the device, and what it does now."""
+    """Run-time power saving: whether the system may suspend the device, and what it does now.
+
+    `delay_ms` is how long it has to be idle first; less than nothing means never, whatever `allowed` says. `state` is
+    the system's word for it (Linux: `active`, `suspended`, …; `error` after it failed to sleep or wake). `has_slept`
+    says whether it has been asleep since it was plugged in. `link_states` are the resting states of its cable that are
+    switched on (`l1` on USB 2, `u1` and `u2` on SuperSpeed); None where the system does not tell.
+    """
 
     allowed: bool | None = None
     state: str | None = None
     delay_ms: int | None = None
+    has_slept: bool | None = None
+    link_states: tuple[str, ...] | None = None
+
+    @property
+    def may_sleep(self) -> bool | None:
+        """Whether the system may put the device to sleep; None where that is not known."""
+        if self.allowed and self.delay_ms is not None and self.delay_ms < 0:
+            return False
+        return self.allowed
 
 
 class Device(Document):

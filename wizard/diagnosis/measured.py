@@ -101,10 +101,10 @@ def _of_hubs(tree: BusTree, device: Device, setup: Setup) -> dict[str, str | flo
             found["hub_translator"] = str(nearest.hub.translator)
         if nearest.id in setup.supplies_ma:
             found["hub_supply_ma"] = setup.supplies_ma[nearest.id]
-    allowed = [d.power_saving.allowed for d in (device, *hubs) if d.power_saving is not None]
-    if any(allowed):
+    savings = [d.power_saving for d in (device, *hubs) if d.power_saving is not None]
+    if any(saving.may_sleep for saving in savings):
         found["power_saving"] = "on"
-    elif allowed and all(a is False for a in allowed):
+    elif savings and all(saving.may_sleep is False and not saving.link_states for saving in savings):
         found["power_saving"] = "off"
     return found
 

@@ -10,6 +10,7 @@ from wizard.case.documents import Look
 from wizard.report.blocks import Para
 from wizard.report.bus_part import bus_section
 from wizard.report.ledger_part import ledger_section, signs_section
+from wizard.report.sleep_part import sleep_section
 from wizard.terminal.judging import DONE, NO_BUS, STANDS_OUT, overdrawn_now
 from wizard.terminal.screen import Screen
 
@@ -50,6 +51,9 @@ def show(seen: Look, with_log: bool, screen: Screen) -> None:
     screen.section(bus_section(seen))
     if seen.has_bus:
         screen.section(ledger_section(seen, texts))
+    sleep = sleep_section(seen, with_log or bool(seen.signs))
+    if sleep is not None:
+        screen.section(sleep)
     if with_log or seen.signs:
         screen.section(signs_section(seen.signs, seen, texts))
 

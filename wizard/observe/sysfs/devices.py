@@ -10,7 +10,7 @@ from collections.abc import Iterable, Mapping
 from wizard.bus.descriptors import Configuration
 from wizard.bus.model import Device, Hub, Interface, PowerSaving, Speed, Unreadable
 from wizard.observe.labels import label, root_label
-from wizard.observe.sysfs.reading import HUB_CLASS, RawDevice, RawInterface, left_unread
+from wizard.observe.sysfs.reading import HUB_CLASS, LINK_STATES, RawDevice, RawInterface, left_unread
 from wizard.observe.words import number_in
 
 _MULTI = 2  # bInterfaceProtocol of a hub with one translator per socket: USB 2.0 §11.23.1
@@ -230,8 +230,18 @@ def _power_saving(raw: RawDevice) -> PowerSaving | None:
     control, state, delay = (raw.words(f"power/{n}") for n in ("control", "runtime_status", "autosuspend_delay_ms"))
     if control is None and state is None:
         return None
+    slept = number_in((raw.words("power/runtime_suspended_time") or "").encode())
     return PowerSaving(
         allowed={"auto": True, "on": False}.get(control or ""),
         state=state,
         delay_ms=number_in(delay.encode()) if delay else None,  # none where the kernel answers EIO
+        has_slept=None if slept is None else slept > 0,
+        link_states=_link_states(raw),
     )
+
+
+def _link_states(raw: RawDevice) -> tuple[str, ...] | None:
+    """Linux writes `y`, `1` or `enabled` where a link state is on, and has files only where there are such states."""
+    found = {state: words for name, state in LINK_STATES.items() if (words := raw.words(name)) is not None}
+    on = tuple(state for state, words in found.items() if words.lower() in ("y", "1", "yes", "enabled"))
+    return on if found else None

@@ -38,7 +38,21 @@ _SCSI_TARGET = re.compile(r"target[0-9:]{5,20}")
 _SCSI_UNIT = re.compile(r"[0-9]{1,5}(?::[0-9]{1,20}){3}")
 _DISK = re.compile(r"(?:sd[a-z]{1,3}|sr[0-9]{1,3})")
 
-_STANDING = ("descriptors", "speed", "power/control", "power/runtime_status", "power/autosuspend_delay_ms")
+_STANDING = (
+    "descriptors",
+    "speed",
+    "power/control",
+    "power/runtime_status",
+    "power/autosuspend_delay_ms",
+    "power/runtime_suspended_time",
+    "power/usb2_hardware_lpm",
+)
+LINK_STATES = {
+    # Documentation/ABI/testing/sysfs-bus-usb. The first never waits; the others wait for the lock of the device.
+    "power/usb2_hardware_lpm": "l1",
+    "power/usb3_hardware_lpm_u1": "u1",
+    "power/usb3_hardware_lpm_u2": "u2",
+}
 _IDENTITY = ("idVendor", "idProduct", "bcdDevice", "version", "bDeviceClass", "bDeviceProtocol")
 _SETTING = ("bAlternateSetting",)
 _OF_INTERFACE = ("bInterfaceClass", "bInterfaceSubClass", "bInterfaceProtocol")
@@ -170,6 +184,8 @@ def _locked_names(raw: RawDevice) -> tuple[str, ...]:
         "manufacturer": device.manufacturer_index if device else 1,
         "serial": device.serial_index if device else 1,
     }
+    if raw.speed is not None and raw.speed[0] in ("super", "super_plus") and not raw.place.root:
+        names += [name for name in LINK_STATES if "usb3" in name]
     return tuple(names + [name for name, index in texts.items() if index])
 
 
