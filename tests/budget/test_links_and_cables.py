@@ -110,6 +110,8 @@ def test_a_thin_long_cable_leaves_too_little_for_a_drive() -> None:
     found = entry(ledger(device("2-1", "super", 900), cables=cables), "voltage", "2-1")
     assert found.state == "over"
     assert found.at_device == pytest.approx(4.45 - 0.8597, abs=1e-4)  # rows p-445 and drop-28-1.8-0.9-2
+    assert found.finding is not None
+    assert found.finding.startswith("Only 3.59 V may be left at the device, and it can count on working from 4 V on")
 
 
 def test_a_gauge_in_no_table_leaves_the_drop_unknown() -> None:

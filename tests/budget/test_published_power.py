@@ -157,6 +157,19 @@ def test_what_is_left_at_the_end_of_the_worst_cable_allowed(row: Row) -> None:
     assert at_device(device("1-1"), where="1-1", ma=500, dropped=DROP_V.value) == pytest.approx(row.value)
 
 
+@published("p-v-enum")
+def test_less_than_a_device_can_be_set_up_with_is_a_finding(row: Row) -> None:
+    """From the least a full-power socket gives (row p-v-hp), with a meter's 500 mA on a cable that loses so much."""
+    for lost, told in ((SOCKET_V.value - row.value - 0.01, False), (SOCKET_V.value - row.value + 0.01, True)):
+        contacts = drop_v(0.0, 28, 500) or 0.0
+        metres = (lost - contacts) / (2 * OHM_PER_M[28] * 0.5)
+        setup = Setup(cables={"1-1": Cable(m=metres, awg=28)}, measured_ma={"1-1": 500})
+        found = entry("voltage", "1-1", device("1-1"), setup=setup)
+        assert (found.finding is not None) == told
+        if told:
+            assert f"from {row.value:g} V on" in (found.finding or "")
+
+
 @published("p-chain3")
 def test_what_is_left_of_a_bus_powered_hubs_voltage_at_one_unit_load(row: Row) -> None:
     parts = (hub("1-1", self_powered=False), device("1-1.1"))

@@ -30,6 +30,11 @@ SOCKET_V = Limit(4.75, "USB 2.0 §7.2.2: a high-power socket (confirmed)")
 SOCKET_BUS_POWERED_V = Limit(4.4, "USB 2.0 §7.2.2: a socket of a bus-powered hub (confirmed)")
 SOCKET_SUPER_V = Limit(4.45, "USB 3.2 §11.4.2: a SuperSpeed hub's socket (second-hand)")
 
+ENOUGH_V = Limit(4.4, "USB 2.0 §7.2.2: voltage at which a device can be set up (confirmed)")
+ENOUGH_BUS_POWERED_V = Limit(4.35, "USB 2.0 §7.2.2: what is left behind a bus-powered hub (derived)")
+ENOUGH_SUPER_V = Limit(4.0, "USB 3.2 §11.4.2: at the device (second-hand)")
+"""What a device can count on at its end of a sound cable; with less it may not even be recognised."""
+
 
 def cable_entries(tree: BusTree, setup: Setup, scope: Scope) -> tuple[Entry, ...]:
     """`cable` of every device whose run was told, then `voltage` of those whose wire gauge was told as well."""
@@ -81,6 +86,21 @@ def _voltage(tree: BusTree, device: Device, cable: Cable, setup: Setup) -> Entry
         parts=() if used is None else (Part(who=device.id, used=used),),
         note=f"From the least the socket may give: {starts.value:g} V. {starts.source}",
         at_device=None if used is None else starts.value - used,
+        finding=None if used is None else _too_low(starts, starts.value - used),
+    )
+
+
+_ENOUGH = {SOCKET_V: ENOUGH_V, SOCKET_BUS_POWERED_V: ENOUGH_BUS_POWERED_V, SOCKET_SUPER_V: ENOUGH_SUPER_V}
+
+
+def _too_low(starts: Limit, left: float) -> str | None:
+    """A sentence where less may be left at the device than it can count on; rounding is forgiven."""
+    enough = _ENOUGH[starts]
+    if left >= enough.value - 1e-9:
+        return None
+    return (
+        f"Only {left:.2f} V may be left at the device, and it can count on working from {enough.value:g} V on: a "
+        "thicker or shorter cable, or a supply of its own, helps"
     )
 
 

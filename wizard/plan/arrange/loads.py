@@ -27,7 +27,7 @@ def asks(desk: Desk, plug: Plug, settings: Settings, kind: ControllerKind) -> As
     """What a plug asks below a controller of that kind."""
     devices = [desk.tree.devices[half] for half in plug.halves]
     slow = next((d for d in devices if not d.is_super), None)
-    own, split = _time(slow, settings, kind) if slow is not None else (0.0, 0.0)
+    own, split = _time(slow, settings, kind, desk.tree.snapshot.system.os) if slow is not None else (0.0, 0.0)
     return Asks(
         ma=plug.draws_ma or 0.0,
         endpoints=sum(endpoints_now(d) for d in devices),
@@ -38,16 +38,16 @@ def asks(desk: Desk, plug: Plug, settings: Settings, kind: ControllerKind) -> As
     )
 
 
-def _time(device: Device, settings: Settings, kind: ControllerKind) -> tuple[float, float]:
+def _time(device: Device, settings: Settings, kind: ControllerKind, os: str | None) -> tuple[float, float]:
     speed = bus_speed(device.speed)
     own = split = 0.0
     if speed is None:
         return own, split
-    for endpoint in periodic_endpoints(device.interfaces, settings, speed, kind):
+    for endpoint in periodic_endpoints(device.interfaces, settings, speed, kind, os):
         if speed == "high":
-            own += service_ns(speed, endpoint) / 1000 / period_microframes(endpoint, kind)
+            own += service_ns(speed, endpoint) / 1000 / period_microframes(endpoint, kind, os)
             continue
-        frames = period_frames(endpoint, speed, kind)
+        frames = period_frames(endpoint, speed, kind, os)
         own += service_ns(speed, endpoint) / 1000 / frames
         split += sum(split_pieces(endpoint, kind)) / 1000 / (8 * frames)
     return own, split
