@@ -69,7 +69,7 @@ def test_a_captured_tree_goes_from_the_look_to_a_saved_report(presenter, tmp_pat
     assert abs(sum(c.share for c in presenter.session.advice.causes) - 1) < 0.001  # by the definition of a share
     presenter.window.press_primary()
     assert presenter.session.advice.plan.steps
-    for ending in ("html", "txt", "json"):
+    for ending in ("html", "pdf", "txt", "json"):
         pages["report"].save_to(str(tmp_path / f"r.{ending}"))
         presenter.rest(20)
         assert (tmp_path / f"r.{ending}").stat().st_size > 500

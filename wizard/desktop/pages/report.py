@@ -48,6 +48,7 @@ class ReportPage(Page):
         row.addWidget(label)
         for ending, name in (
             ("html", self.tr("a &web page (HTML)…")),
+            ("pdf", self.tr("a PDF to &print…")),
             ("txt", self.tr("plain &text…")),
             ("json", self.tr("a case for another &PC (JSON)…")),
         ):
