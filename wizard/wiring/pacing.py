@@ -22,6 +22,7 @@ from wizard.observe.pace_streams import Stream, open_stream
 from wizard.observe.sysfs.disk import DiskTree
 from wizard.observe.sysfs.index import is_device
 from wizard.observe.sysfs.tree import Tree
+from wizard.wiring.pacing_hid import control_devices, control_pace
 
 PACE_SECONDS = 20.0
 """Long enough for a gap that comes every few seconds, short enough to keep a control moving all the while:
@@ -31,6 +32,7 @@ _ELSEWHERE = (
     "Portmend can take the pace of a device on Linux only; this system does not show input reports with their times. "
     "Start the same test on a Linux computer, or judge by hand whether the lag is constant or comes in stalls."
 )
+_WITH_HIDAPI = ("Windows", "Darwin")
 _HOW = "Give an id such as 1-4.2 as 'portmend look' shows it, /dev/input/eventN or /dev/hidrawN."
 
 
@@ -48,6 +50,8 @@ def pace_devices(snapshot: Snapshot, machine: PaceMachine | None = None) -> tupl
 
     Empty where the system shows no such ways.
     """
+    if machine is None and platform.system() in _WITH_HIDAPI:
+        return control_devices(snapshot)
     known = {device.id: device for device in snapshot.devices}
     return tuple(_for_all(place, known.get(place.device or "")) for place in find_places((machine or _here()).tree))
 
@@ -72,6 +76,8 @@ def pace(
     `device` is an id of the snapshot, `/dev/input/eventN` or `/dev/hidrawN`. Both are called in this thread.
     Raises BadInputError for anything else. What can't be opened gives a document that says so (`opened` is false).
     """
+    if machine is None and platform.system() in _WITH_HIDAPI:
+        return control_pace(device, seconds, stop, tell)
     at = machine or _here()
     tree = BusTree(at.snapshot())
     places = _places(device, at.tree)
