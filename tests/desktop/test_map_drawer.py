@@ -149,8 +149,8 @@ def test_the_moves_of_the_planner_are_on_the_plan_page_once_it_has_found_some(wa
     assert panel.isVisible()
     for _ in range(moves):
         panel.forward.click()
-    assert f"step {moves} of {moves}" in panel.head.text()
-    assert "read the cautions" in panel.note.text()
+    assert f"Step {moves} of {moves}" in panel.head.text()
+    assert "the cautions in the plan come first" in panel.note.text()
     panel.leave.click()
     assert not page.drawer.map.is_what_if
 

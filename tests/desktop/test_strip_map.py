@@ -288,7 +288,7 @@ def test_the_planner_s_moves_are_gone_through_one_by_one_and_left(bench):
     assert not panel.back.isEnabled()
     for number in range(1, len(stages)):
         panel.forward.click()
-        assert f"step {number} of {len(stages) - 1}" in panel.head.text()
+        assert f"Step {number} of {len(stages) - 1}" in panel.head.text()
         assert bench.view.what_if
     assert not panel.forward.isEnabled()
     assert bench.view.bands == stages[-1].state.bands

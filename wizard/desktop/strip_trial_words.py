@@ -48,7 +48,7 @@ def stage_words(stages: Sequence[Stage], number: int, texts: Texts) -> tuple[str
         steps = "1 step" if last == 1 else f"{last} steps"
         return f"Best arrangement: {steps}", "Go through it step by step; the bands show what each would change."
     stage, tree = stages[number], stages[0].state.tree
-    head = f"Best arrangement, step {number} of {last}"
+    head = f"Step {number} of {last}"
     if stage.move is None:
         return head, "\n".join(helper_words(helper, tree, texts) for helper in stage.bought)
     plug = stages[0].state.picture.plug(stage.move.device)

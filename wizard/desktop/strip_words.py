@@ -76,8 +76,9 @@ def tag_line(hole: Hole, entries: tuple[Entry, ...]) -> tuple[str, State | None]
     state = worst(entries)
     if state is not None and state != "room":
         entry = next(e for e in entries if e.state == state and e.budget not in FIGURES)
-        name = "" if entry.budget == "port_current" and entry.used is not None else f"{short(entry.budget)} "
-        return f"{name}{numbers_on_band(entry)}, {state_on_band(entry)}", state
+        name = "" if entry.budget == "port_current" and entry.used is not None else f"{short(entry.budget).lower()} "
+        # The state first: where there is too little room, the end is cut off.
+        return f"{state_on_band(entry)}: {name}{numbers_on_band(entry)}", state
     drawn = next((e for e in entries if e.budget == "port_current"), None)
     parts = [hole.plug.speed if hole.plug is not None else ""]
     if drawn is not None:

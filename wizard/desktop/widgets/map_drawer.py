@@ -64,10 +64,15 @@ class MapDrawer(QWidget):
         row.addWidget(self.button)
         row.addWidget(self.options)
         row.addStretch(1)
+        self._row = row
         self._column = QVBoxLayout(self)
         self._column.setContentsMargins(0, 0, 0, 0)
         self._column.setSpacing(theme.px(theme.TIGHT_GAP))
         self._column.addLayout(row)
+
+    def add_beside(self, other: QWidget) -> None:
+        """Put something else at the end of the button's row."""
+        self._row.addWidget(other)
 
     @property
     def map(self) -> StripMap | None:

@@ -45,7 +45,7 @@ class ToolRow(QWidget):
         self.over.hide()
         self._further = plain_button("−", self.tr("Smaller"))
         self._nearer = plain_button("+", self.tr("Larger"))
-        self._fit = plain_button(self.tr("All"), self.tr("See everything at once"))
+        self._fit = plain_button(self.tr("Show all"), self.tr("See everything at once"))
         self._folds = plain_button(self.tr("Fold hubs"))
         self._folds.setCheckable(True)
         self.text = plain_button(self.tr("As text"))

@@ -240,6 +240,8 @@ class StripMap(QWidget):
         )
         if self.trial.state is not None:
             usual += " " + self.tr("Drag a plug to another socket, or take it with Space, to see what would change.")
+        if view.ticking:
+            usual += " " + self.tr("T ticks the plug you are at.")
         title = self.details.tell(spot, view.picture, view.bands, self.state.tree, usual)
         if view.hover is None and view.current is not None:
             self._say(f"{title}. {self.details.words.text()}")

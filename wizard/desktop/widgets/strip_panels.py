@@ -115,7 +115,7 @@ class StagePanel(SidePanel):
 
     def tell(self, head: str, words: str, number: int, last: int) -> None:
         """Tell which of the moves is shown, 0 being the desk as it is."""
-        self.say(head, words, self.tr("Only drawn here. Before you do it for real, read the cautions in the plan."))
+        self.say(head, words, self.tr("Only drawn here: for real, the cautions in the plan come first."))
         self.back.setEnabled(number > 0)
         self.forward.setEnabled(number < last)
         self.leave.setEnabled(number > 0)
