@@ -4,6 +4,7 @@ A demo names beside its answers what it is (`cause`), where the look or its log 
 to its fix (`remedies`). The figures below are added up by hand from what the devices of the story declare.
 """
 
+import html
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -261,6 +262,29 @@ def test_one_fix_opens_the_case_and_says_first_what_to_beware_of(all_played: dic
     assert {c.id for c in step.cautions} >= {"power_off", "mains_unplugged", "esd_strap", "never_open_supply"}
     demo = wiring.load_demo("variety-library")
     assert (len(demo.before.controllers), len(demo.after.controllers)) == (1, 2)
+
+
+@pytest.mark.parametrize("form", [".html", ".txt"])
+def test_what_to_beware_of_stands_before_the_act_in_every_form(
+    all_played: dict[str, Played], services: wiring.Services, tmp_path: Path, form: str
+) -> None:
+    """Paper is made of the same blocks as the page; the JSON form is the case, which tells no one to do anything."""
+    played = all_played["variety-library"]
+    case = played.case.model_copy(update={"marks": {}})
+    step = next(s for s in played.advice.plan.steps if s.id == "add_in_card")
+    written = wiring.write_report(services, case, tmp_path / f"report{form}").read_text("utf-8")
+    text = " ".join(html.unescape(written).split())
+    # The part of the plan that this step is, from the end of the one before it.
+    act = text.index(step.do)
+    for caution in step.cautions:
+        assert 0 <= text.rindex(caution.text, 0, act) < act, caution.id
+
+
+def test_the_history_ends_in_solved_by_the_step_that_was_done(
+    demo: Demo, played: Played, services: wiring.Services, tmp_path: Path
+) -> None:
+    written = wiring.write_report(services, played.case, tmp_path / "report.txt").read_text("utf-8")
+    assert "Solved by this step: " in " ".join(written.split())
 
 
 def test_checking_again_ends_in_solved_and_shows_what_moved(played: Played) -> None:

@@ -14,6 +14,7 @@ from wizard.case.told import told_setup
 from wizard.diagnosis.rulebook import UNKNOWN
 from wizard.diagnosis.texts import Texts
 from wizard.plan.compare import BudgetChange, Comparison, DeviceRef, compare_looks
+from wizard.plan.ending import ending
 from wizard.plan.steps import Plan
 from wizard.plan.verdict import Looks, Verdict, looks_taken, sentences, verdict
 from wizard.report.blocks import Block, Item, Listing, Para, Part, Section, Table, Tone
@@ -92,7 +93,17 @@ def done_section(case: Case, look: Look, plan: Plan, texts: Texts, trouble: Trou
         blocks.append(Para("Nothing of the plan has been marked as done."))
     for number, recheck in enumerate(case.rechecks, 1):
         blocks.append(_recheck_part(number, recheck, case, look, texts, trouble))
+    blocks.append(_ending(case, look, plan, texts, trouble))
     return Section("done", "What was done, and whether it helped", tuple(blocks))
+
+
+def _ending(case: Case, look: Look, plan: Plan, texts: Texts, trouble: Trouble) -> Para:
+    last = judged(case, case.rechecks[-1], look, trouble).verdict.verdict if case.rechecks else "open"
+    found = ending(last, case.marks, plan)
+    key = "solved_unmarked" if found.kind == "solved" and found.step is None else found.kind
+    step = "" if found.step is None else step_words(found.step, plan, texts)
+    words = text_or(texts, f"ending.{key}", key.replace("_", " ")).format(step=step)
+    return Para(words, "How it stands", "good" if last == "solved" else "plain")
 
 
 def symptom_words(symptom: str, texts: Texts) -> str:

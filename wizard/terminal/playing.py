@@ -41,6 +41,9 @@ def play(services: wiring.Services, demo: Demo) -> Played:
         advice = wiring.advise(services, case)
     advice = wiring.with_arrangements(advice, wiring.arrangements(case))
     recheck = Recheck(snapshot=after.snapshot, signs=after.signs, outcome=demo.outcome)
+    fixes = (demo.model_extra or {}).get("remedies", ())
+    fix = next((step.id for step in advice.plan.steps if step.id in fixes), None)
+    case = case if fix is None else case.marked(fix, "helped")
     case = case.model_copy(update={"rechecks": (recheck,)})
     return Played(
         case, before, after, tuple(turns), advice, wiring.compare(before, after), wiring.verdict(case, before, after)
