@@ -3,12 +3,14 @@
 from typing import Any
 
 import pytest
+from bench.instances import make_desk
 from builders import controller, device, hub, interrupt, iso, root, snapshot
 from hypothesis import given, settings
 from small_desks import FOREVER, best_cost, cost, fast_desks, nested_desks, small_desks, sound
 
 from wizard.budget.setup import Setup
 from wizard.bus.model import Snapshot, Socket
+from wizard.plan.arrange.bound import least_to_move
 from wizard.plan.arrange.clock import Clock
 from wizard.plan.arrange.desk import Desk, survey
 from wizard.plan.arrange.pursuit import Blocked, Found
@@ -132,3 +134,47 @@ def test_a_slower_device_straight_on_the_pc_takes_no_time_of_the_high_speed_bus(
     back = {**found.arrangement, found.moved[0]: full.plugs[found.moved[0]].at}
     assert sound(full, found.arrangement)
     assert not sound(full, back)
+
+
+@pytest.mark.parametrize("number", [1, 2, 3])
+def test_the_order_of_the_lists_changes_nothing(number: int) -> None:
+    """The same input gives the same plan wherever it is proven; a system may list things in any order."""
+    seen, told = make_desk(2, 4, 22, seed=number)
+    mixed = seen.model_copy(
+        update={name: tuple(reversed(getattr(seen, name))) for name in ("controllers", "sockets", "devices")}
+    )
+    supplies = dict(reversed(told.supplies_ma.items()))
+    first = search(survey(seen, told), "greatest", FOREVER)
+    again = search(survey(mixed, told.model_copy(update={"supplies_ma": supplies})), "greatest", FOREVER)
+    assert isinstance(first, Found)
+    assert isinstance(again, Found)
+    assert first.proven
+    assert dict(first.arrangement) == dict(again.arrangement)
+    assert first.ledger == again.ledger
+
+
+@pytest.mark.parametrize("asks", [1, 3, 10, 30])
+def test_a_search_ends_soon_after_it_is_called_off(asks: int) -> None:
+    """However far it has come: every step of it asks whether to stop."""
+    seen, told = make_desk(4, 20, 60)
+    asked = 0
+
+    def stop() -> bool:
+        nonlocal asked
+        asked += 1
+        return asked > asks
+
+    found = search(survey(seen, told), "greatest", Clock(lambda: 60.0, stop))
+    assert not isinstance(found, Found) or not found.proven
+    assert asked < asks + 60
+
+
+def test_the_bound_that_is_stated_where_time_runs_out_is_not_more_than_the_truth() -> None:
+    """With no time left after the bound, what is known is how many moves it takes at least."""
+    seen, told = make_desk(4, 20, 60)
+    whole = survey(seen, told)
+    least = least_to_move(whole, "greatest", whole.movable, FOREVER)
+    proven = search(whole, "greatest", FOREVER)
+    assert isinstance(proven, Found)
+    assert 0 < least.moves <= len(proven.moved)
+    assert proven.at_least == len(proven.moved)
