@@ -47,11 +47,12 @@ def peak_together(tree: BusTree, parts: Iterable[Part], setup: Setup) -> float |
     return fsum(max(p.used, peak or 0.0) for p, peak in zip(fed, peaks, strict=True))
 
 
-def peak_words(peak: float | None, used: float | None, limit: float | None) -> str | None:
+def peak_words(peak: float | None, used: float | None, limit: float | None, one_socket: bool = False) -> str | None:
     """A sentence for a feed that bears what is declared but not the moment of start-up; None where it does."""
     if peak is None or limit is None or used is None or used > limit or peak <= limit:
         return None
+    advice = "" if one_socket else ": switch them on one after another"
     return (
         f"For a moment at start-up motors and disks may take about {peak:g} mA here (typical), more than the "
-        f"{limit:g} mA there are: switch them on one after another"
+        f"{limit:g} mA {'this socket owes' if one_socket else 'there are'}{advice}"
     )

@@ -115,7 +115,7 @@ def _port_current(tree: BusTree, device: Device, setup: Setup) -> Entry:
         source=found.source if found is not None else "USB 2.0 §7.2.1; how the hub above is fed is not known",
         settles="hub_power" if limit is None else None,
         parts=parts or (),
-        note=peak_words(peak, used, limit),
+        note=peak_words(peak, used, limit, one_socket=True),
         peak=peak,
     )
 
