@@ -749,3 +749,15 @@ def test_no_page_has_a_mnemonic_twice(desk):
     desk.go()
     check()
     assert pages == set(PAGES)
+
+
+def test_checking_again_after_a_step_takes_one_press(desk):
+    desk.to_findings()
+    desk.go()
+    desk.choose("It helped")
+    looks = desk.session.after
+    assert looks is None
+    desk.go()
+    assert desk.session.page == "again"
+    assert desk.session.after is not None
+    assert desk.session.comparison is not None

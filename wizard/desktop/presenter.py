@@ -20,6 +20,7 @@ from wizard.desktop.engine import Engine
 from wizard.desktop.flow import Flow
 from wizard.desktop.jobs import Job, Runner
 from wizard.desktop.page import Page
+from wizard.desktop.pages.again import AgainPage
 from wizard.desktop.pages.look import LookPage
 from wizard.desktop.pages.trouble import TroublePage
 from wizard.desktop.places import Page as PageName
@@ -214,6 +215,14 @@ class Presenter(QObject):
             return
         self._clear_problem()
         self._start(tasks.look(self.flow, self.session, source, log), self._progress_of("look"))
+
+    def check_at_once(self) -> None:
+        """To the check, and the second look with it where nothing has to be chosen first."""
+        due = self.session.after is None or self.session.to_check
+        self.move(Flow.next)
+        page = self.window.pages["again"]
+        if self.session.page == "again" and due and isinstance(page, AgainPage) and page.can_look_at_once(self.session):
+            page.start_look()
 
     def check_again(self, source: Source) -> None:
         if self.flow is not None:

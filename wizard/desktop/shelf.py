@@ -93,6 +93,7 @@ class Shelf:
         from wizard.desktop.pages.plan import PlanPage
 
         page = PlanPage(self._flow)
+        page.check_wanted.connect(self._to.check_at_once)
         page.marked.connect(lambda step, mark: self._to.move(Flow.mark, step, mark))
         page.stop_wanted.connect(self._to.call_off_arranging)
         page.arranging_wanted.connect(self._to.arrange)

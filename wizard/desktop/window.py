@@ -225,8 +225,8 @@ class Window(QMainWindow):
             "watch": self.tr("Follow the bus"),
             "pace": self.tr("Measure the pace"),
             "drive": self.tr("Look at a drive"),
-            "describe": self.tr("Describe by hand"),
-            "fit": self.tr("Does one more fit?"),
+            "describe": self.tr("Describe it"),
+            "fit": self.tr("Room for more?"),
             "exports": self.tr("Files to send"),
         }[aside]
 

@@ -347,6 +347,10 @@ class AgainPage(Page):
         """Do what the main action said last."""
         self._press()
 
+    def can_look_at_once(self, session: Session) -> bool:
+        """Whether the second look needs nothing to be chosen first."""
+        return _can_look(session) and self._source.kind in ("live", "demo") and not self._looking
+
     def start_look(self) -> None:
         """Take the second look in the way that fits the first."""
         if self._source.kind == "captured" and not self._source.name:

@@ -57,15 +57,19 @@ class DescribePage(Page):
 
     def _lay_out(self) -> None:
         hosts = QHBoxLayout()
-        hosts.addWidget(quiet(self.tr("The computer:")), 0, Qt.AlignmentFlag.AlignVCenter)
+        label = quiet(self.tr("The computer:"))
+        label.setWordWrap(False)
+        hosts.addWidget(label, 0, Qt.AlignmentFlag.AlignVCenter)
         names = {
-            "desktop": self.tr("Desktop (4 USB 2, 4 USB 3)"),
-            "laptop": self.tr("Laptop (3 USB 3)"),
-            "single_board": self.tr("Single board (2 and 2)"),
+            "desktop": (self.tr("Desktop"), self.tr("4 sockets USB 2 and 4 USB 3")),
+            "laptop": (self.tr("Laptop"), self.tr("3 sockets USB 3")),
+            "single_board": (self.tr("Single board"), self.tr("2 sockets USB 2 and 2 USB 3")),
         }
         self._hosts: dict[str, QPushButton] = {}
-        for name, words in names.items():
-            button = QPushButton(words)
+        for name, (title, words) in names.items():
+            button = QPushButton(title)
+            button.setToolTip(words)
+            button.setAccessibleDescription(words)
             button.setCheckable(True)
             button.setChecked(name == "desktop")
             button.setAutoDefault(False)

@@ -26,6 +26,7 @@ from wizard.report.blocks import Para
 class PlanPage(Page):
     """Steps as a list to tick off."""
 
+    check_wanted = Signal()  # to the check, and look at once
     marked = Signal(str, object)  # step, and its mark or None
     stop_wanted = Signal()
     arranging_wanted = Signal()
@@ -50,9 +51,9 @@ class PlanPage(Page):
         self.body.addWidget(self._column, 2)
         self.drawer.toggled.connect(lambda opened: self.body.setStretchFactor(self.drawer, 4 if opened else 0))
         self._read: set[str] = set()
-        self.beside = BesideRow(self.tr("Beside the plan:"), (("fit", self.tr("Does one more fit?")),))
+        self.beside = BesideRow("", (("fit", self.tr("Does one more fit?")),))
         self.beside.wanted.connect(self.aside_wanted)
-        self.body.addWidget(self.beside)
+        self.drawer.add_beside(self.beside)
         self.terms = Terms(glossary(self._texts))
         self.body.addWidget(self.terms)
         self.drawer.giving_way = (self._column, self.terms)
@@ -127,13 +128,17 @@ class PlanPage(Page):
         card = StepCard(number, step, mark, against, is_next, step.id in self._read, self._to_check)
         card.marked.connect(lambda value: self.marked.emit(step.id, value))
         card.read.connect(lambda: self._read.add(step.id))
-        card.check_wanted.connect(self.go_on)
+        card.check_wanted.connect(self.check_wanted)
         return card
 
     def primary(self, session: Session, flow: Flow) -> Action:
         """Whether it helped."""
         words = self.tr("Check &again now") if session.to_check else self.tr("Check &again")
         return Action(words, flow.can_go_next(session))
+
+    def press_primary(self) -> None:
+        """Check again, in one press."""
+        self.check_wanted.emit()
 
     def focus_first(self) -> None:
         """The steps."""

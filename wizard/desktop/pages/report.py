@@ -47,10 +47,10 @@ class ReportPage(Page):
         label.setAlignment(Qt.AlignmentFlag.AlignVCenter)
         row.addWidget(label)
         for ending, name in (
-            ("html", self.tr("a &web page (HTML)…")),
-            ("pdf", self.tr("a PDF to &print…")),
+            ("html", self.tr("&web page…")),
+            ("pdf", self.tr("PDF to p&rint…")),
             ("txt", self.tr("plain &text…")),
-            ("json", self.tr("a case for another &PC (JSON)…")),
+            ("json", self.tr("case for another &PC…")),
         ):
             button = QPushButton(name)
             button.clicked.connect(lambda _on=False, ending=ending: self._choose(ending))

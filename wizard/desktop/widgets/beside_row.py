@@ -21,9 +21,10 @@ class BesideRow(QWidget):
         row = QHBoxLayout(self)
         row.setContentsMargins(0, 0, 0, 0)
         row.setSpacing(theme.px(0.4))
-        label = quiet(words)
-        label.setWordWrap(False)
-        row.addWidget(label, 0, Qt.AlignmentFlag.AlignVCenter)
+        if words:
+            label = quiet(words)
+            label.setWordWrap(False)
+            row.addWidget(label, 0, Qt.AlignmentFlag.AlignVCenter)
         self.buttons: dict[Aside, QPushButton] = {}
         for aside, name in offers:
             button = QPushButton(icon(aside), name)

@@ -10,7 +10,7 @@ from PySide6.QtWidgets import QAbstractButton, QSizePolicy, QVBoxLayout, QWidget
 from wizard.desktop import theme
 from wizard.desktop.widgets.text import quiet
 
-LEAST_WIDTH = 9.6
+LEAST_WIDTH = 10.0
 """Width in lines of text that holds the longest name or note, so that the page beside it does not move."""
 
 StepState = Literal["done", "here", "ahead", "passed_over"]
