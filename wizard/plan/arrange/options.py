@@ -96,6 +96,8 @@ def arrange(snapshot: Snapshot, setup: Setup, clock: Clock) -> Arrangements:
     for kind, helpers in BOUGHT:
         if options and len(options[-1].moves) < MANY_MOVES:
             break
+        if isinstance(found, Found) and len(found.moved) <= found.leaving:
+            break  # more sockets would not save a single move
         bought = _first_that_fits(desk, clock, kind, helpers)
         if bought is not None and _fewer(bought, options):
             options.append(bought)

@@ -21,7 +21,8 @@ from wizard.plan.arrange.solver import Answer, solve
 @dataclass(frozen=True)
 class Found:
     """A sound arrangement. `proven` is true if no other moves fewer plugs, or as many that the system forgets less;
-    `at_least` is the smallest number of moves that could not be ruled out."""
+    `at_least` is the smallest number of moves that could not be ruled out; `leaving` how many plugs must leave their
+    places whatever else there is to plug them into."""
 
     arrangement: Mapping[str, str]
     layout: Layout
@@ -30,6 +31,7 @@ class Found:
     settings: Settings
     proven: bool
     at_least: int
+    leaving: int
 
 
 @dataclass(frozen=True)
@@ -113,7 +115,16 @@ class Pursuit:
         return replace(known, proven=proven, at_least=known.at_least if proven else self.bound.moves)
 
     def _found(self, best: _Sound, at_least: int) -> Found:
-        return Found(best.arrangement, best.layout, best.ledger, best.moved, self.settings, best.proven, at_least)
+        return Found(
+            best.arrangement,
+            best.layout,
+            best.ledger,
+            best.moved,
+            self.settings,
+            best.proven,
+            at_least,
+            self.bound.moves,
+        )
 
     def _next(self, best: _Sound, costs: Mapping[int, float]) -> _Sound:
         """The best by one more aim; the one before, unproven, if time runs out."""
