@@ -18,12 +18,16 @@ def arguments(parser: ArgumentParser) -> None:
     """What may follow `drive`."""
     parser.add_argument("device", metavar="DEVICE", help="an id such as 1-4.2, or the name of a disk such as /dev/sdb")
     parser.add_argument("--root", metavar="DIR|CAPTURE", help="look into a captured tree instead of this computer")
+    parser.add_argument("--log", metavar="FILE|-", help="a log to read in place of the kernel's; - is standard input")
     parser.add_argument("--json", action="store_true", help="print one JSON document instead of words")
 
 
 def run(args: Namespace, screen: Screen) -> int:
     """Look, print, and say by the exit code whether a link fails."""
-    found = wiring.drive(args.device, None if args.root is None else Path(args.root))
+    said: list[str] = []
+    log = None if args.log is None else wiring.read_log(args.log, said.append)
+    found = wiring.drive(args.device, None if args.root is None else Path(args.root), log)
+    found = found.model_copy(update={"notes": (*found.notes, *said)})
     if args.json:
         screen.document(found)
     else:

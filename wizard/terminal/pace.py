@@ -6,6 +6,7 @@ from wizard import wiring
 from wizard.bus.pace import Beat, PaceDocument
 from wizard.report.blocks import Item, Listing, Para
 from wizard.report.words import figure
+from wizard.terminal.interrupts import interrupts
 from wizard.terminal.judging import DONE, NO_BUS, STANDS_OUT
 from wizard.terminal.screen import Screen
 
@@ -27,7 +28,8 @@ def arguments(parser: ArgumentParser) -> None:
 
 def run(args: Namespace, screen: Screen) -> int:
     """Measure, print, and say by the exit code whether anything stands out. Ctrl-C ends it early and still tells."""
-    found = wiring.pace(args.device, args.seconds, tell=_Told(screen, args.seconds).beat)
+    with interrupts() as stopped:
+        found = wiring.pace(args.device, args.seconds, stopped, _Told(screen, args.seconds).beat)
     if args.json:
         screen.document(found)
     else:

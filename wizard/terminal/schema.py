@@ -5,7 +5,9 @@ from collections.abc import Mapping
 
 from pydantic import BaseModel
 
+from wizard.bus.drive import DriveDocument
 from wizard.bus.model import Snapshot
+from wizard.bus.pace import PaceDocument
 from wizard.bus.watching import WatchSummary
 from wizard.case.documents import Advice, CompareDocument, FitDocument, Look
 from wizard.case.model import Case
@@ -18,8 +20,10 @@ DOCUMENTS: Mapping[str, type[BaseModel]] = {
     "advice": Advice,
     "case": Case,
     "compare": CompareDocument,
+    "drive": DriveDocument,
     "fit": FitDocument,
     "look": Look,
+    "pace": PaceDocument,
     "snapshot": Snapshot,
     "watch": WatchSummary,
 }

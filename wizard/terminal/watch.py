@@ -2,15 +2,12 @@
 
 import json
 import select
-import signal
 import sys
 from argparse import ArgumentParser, ArgumentTypeError, Namespace
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
-from types import FrameType
 
 from wizard import wiring
 from wizard.bus.watching import Together, WatchEvent, WatchSummary
+from wizard.terminal.interrupts import interrupts
 from wizard.terminal.judging import DONE, NO_BUS, STANDS_OUT
 from wizard.terminal.screen import Screen, is_terminal
 
@@ -41,7 +38,7 @@ def run(args: Namespace, screen: Screen) -> int:
     if not args.json:
         screen.say(_opening(args.seconds, can_mark))
         screen.flush()
-    with _interrupts() as stopped:
+    with interrupts() as stopped:
         summary = wiring.watch(
             stopped,
             lambda event: tell(event, screen),
@@ -63,21 +60,6 @@ def _opening(seconds: float | None, can_mark: bool) -> str:
     until = "Ctrl-C ends it" if seconds is None else f"it ends after {seconds:g} s, or with Ctrl-C"
     marking = " Press Enter whenever the trouble has just happened." if can_mark else ""
     return f"Watching the bus; {until}.{marking}"
-
-
-@contextmanager
-def _interrupts() -> Iterator[Callable[[], bool]]:
-    """While this lasts, Ctrl-C ends the watch, and the summary still comes."""
-    pressed: list[int] = []
-
-    def note(number: int, _frame: FrameType | None) -> None:
-        pressed.append(number)
-
-    before = signal.signal(signal.SIGINT, note)
-    try:
-        yield lambda: bool(pressed)
-    finally:
-        signal.signal(signal.SIGINT, before)
 
 
 def _enter_pressed() -> bool:

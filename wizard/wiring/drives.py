@@ -18,7 +18,7 @@ from wizard.observe.seen import Watcher
 from wizard.observe.sysfs.disk import DiskTree
 from wizard.observe.sysfs.index import is_device
 from wizard.observe.sysfs.tree import Tree
-from wizard.observe.watch_kernel import open_log
+from wizard.observe.watch_kernel import REFUSED, open_log
 from wizard.wiring.looking import read_signs
 
 STORAGE_CLASS = 0x08
@@ -29,6 +29,11 @@ _ELSEWHERE = (
     "Portmend can follow a drive's chain on Linux, and in captures made there; on this system look at its disk "
     "management and answer the questions by hand. Say no to any offer to format or initialise the drive."
 )
+LOG_REFUSED = (
+    "You may not read the kernel's log, so errors told only there stay unseen. An administrator can hand out just this "
+    "log, this once: sudo dmesg > kernel.txt (then --log kernel.txt reads it)."
+)
+LOG_MISSING = "This system gives no kernel log to read, so errors told only there stay unseen."
 _BLOCK = re.compile(r"(?:/dev/)?((?:sd[a-z]{1,3}[0-9]{0,3})|(?:sr[0-9]{1,3}))")
 
 
@@ -45,7 +50,7 @@ def kernel_text() -> tuple[str | None, str | None]:
     """What the kernel has said so far, and a sentence if that may not be read; one of the two is None."""
     source = open_log()
     if isinstance(source, str):
-        return None, source
+        return None, LOG_REFUSED if source == REFUSED else LOG_MISSING
     try:
         return b"\n".join(source.earlier()).decode("utf-8", errors="replace"), None
     finally:

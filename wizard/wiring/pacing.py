@@ -141,9 +141,9 @@ def _opened(places: Sequence[Place], machine: PaceMachine, tree: BusTree) -> tup
             opened.append(machine.open(place))
         except OSError as error:
             notes += _refused(place, tree, error)
-    if any(stream.place.kind == "event" for stream in opened):
-        # The raw way is only a help: nobody needs to hear that it is closed.
-        notes = [note for note in notes if "hidraw" not in note]
+    if any(place.kind == "event" for place in places):
+        # The raw way is only a help then: nobody needs to hear that it is closed.
+        notes = [note for note in notes if "/dev/hidraw" not in note]
     return opened, list(dict.fromkeys(notes))
 
 
