@@ -6,8 +6,10 @@ Devices are QEMU's own (docs/system/devices/usb of QEMU); the drives' contents a
 from __future__ import annotations
 
 import struct
+from functools import partial
 from pathlib import Path
 
+from lab import far_hub
 from lab.machine import BARE, DRIVERS, Boot
 
 CYCLES, OVERRUN = 500, 40
@@ -48,6 +50,8 @@ def desk(folder: Path) -> Boot:
         *_device("usb-kbd", bus="u.0", port=2),
         *_device("piix3-usb-uhci", id="d"),
         *(part for n in range(1, HUBS_DEEP + 1) for part in _device("usb-hub", bus="d.0", port=".".join("1" * n))),
+        *("-chardev", f"socket,id=far,path={folder / 'far'},server=on,wait=off"),
+        *_device("usb-redir", chardev="far", bus="d.0", port=".".join("1" * (HUBS_DEEP + 1))),
         *_device("usb-ehci", id="e"),
         *_device("usb-mouse", bus="e.0", port=2),
         *_device("qemu-xhci", id="x", p2=8, p3=8),
@@ -64,7 +68,13 @@ def desk(folder: Path) -> Boot:
     drivers = tuple(name for name in DRIVERS if name != "vhci-hcd")
     # Bit 8 makes the kernel check the bus time itself, as it does for some real controllers (XHCI_SW_BW_CHECKING,
     # drivers/usb/host/xhci.h); the emulated UHCI does not wake up, so nothing there may fall asleep.
-    return Boot("desk.py", devices, drivers, kernel="xhci_hcd.quirks=0x100 usbcore.autosuspend=-1")
+    return Boot(
+        "desk.py",
+        devices,
+        drivers,
+        kernel="xhci_hcd.quirks=0x100 usbcore.autosuspend=-1",
+        beside=partial(far_hub.serve, folder / "far"),
+    )
 
 
 def _drive(folder: Path, name: str, contents: bytes, bus: str, port: int, more: str = "") -> list[str]:

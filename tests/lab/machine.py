@@ -14,8 +14,9 @@ import shutil
 import socket
 import subprocess
 import sys
+import threading
 import time
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -47,7 +48,8 @@ class Boot:
     """What one boot needs: the program (a file of `guest/`), QEMU's devices, modules, and limits.
 
     `counted` lets the machine's time follow the instructions it executes: waiting then costs nothing and timing is
-    exact, but nothing outside may set the pace.
+    exact, but nothing outside may set the pace. `beside` runs in a thread as long as the machine does; it is given
+    a question to ask: is it over?
     """
 
     program: str
@@ -56,6 +58,7 @@ class Boot:
     kernel: str = ""
     counted: bool = False
     seconds: float = 600.0
+    beside: Callable[[Callable[[], bool]], None] | None = None
     arguments: Sequence[str] = ()
 
 
@@ -106,11 +109,16 @@ class Machine:
             process = subprocess.Popen(
                 self._command(boot, folder), stdin=subprocess.DEVNULL, stdout=said, stderr=subprocess.STDOUT
             )
+        over = threading.Event()
+        beside = threading.Thread(target=boot.beside or (lambda _is_over: None), args=(over.is_set,))
+        beside.start()
         try:
             _attend(process, folder, until)
         finally:
+            over.set()
             process.kill()
             process.wait()
+            beside.join()
 
     def _command(self, boot: Boot, folder: Path) -> list[str]:
         shares = []

@@ -13,6 +13,7 @@ from lab.listing import Listed, read_listing
 from lab.machine import Results
 
 from wizard import wiring
+from wizard.budget.ledger import build_ledger
 from wizard.case.documents import Look
 from wizard.case.model import Case
 
@@ -66,9 +67,11 @@ def test_what_is_plugged_where_follows_the_kernels_tree(look: Look, kernel: dict
 
 
 def test_the_ledger_equals_the_kernels_books(look: Look, kernel: dict[str, Listed]) -> None:
-    """`B: Alloc` is the mean of a frame, in whole microseconds, of what is in use; everything here is."""
+    """`B: Alloc` is the mean of a frame, in whole microseconds, of what a driver uses; ours takes all that is set up."""
+    used = tuple(d for d in look.snapshot.devices if all(i.driver for i in d.interfaces))
+    ledger = build_ledger(look.snapshot.model_copy(update={"devices": used}))
     booked = {place: one.booked_us for place, one in kernel.items() if one.booked_us is not None}
-    entries = {e.where: e for e in look.ledger if e.budget == "periodic_time_active"}
+    entries = {e.where: e for e in ledger if e.budget == "periodic_time_active"}
     kinds = {c.id: c.kind for c in look.snapshot.controllers}
     roots = [d.id for d in look.snapshot.devices if d.root and kinds.get(d.parent or "") in ("uhci", "ehci")]
     assert len(roots) == 3
@@ -93,10 +96,20 @@ def _controller(look: Look, device: str) -> str | None:
     return next((d.parent for d in look.snapshot.devices if d.id == root), None)
 
 
-def test_five_hubs_in_a_row_are_all_that_is_allowed(look: Look) -> None:
-    depths = [e for e in look.ledger if e.budget == "hub_depth"]
-    deepest = max(depths, key=lambda e: e.used or 0)
-    assert (deepest.used, deepest.limit, deepest.state) == (boots.HUBS_DEEP, 5, "tight")
+def test_a_hub_too_deep_in_a_row_is_a_sign_an_entry_and_the_first_cause(results: Results, look: Look) -> None:
+    """USB 2.0 §4.1.1 allows five; the kernel refuses to use the sixth."""
+    deepest = max((e for e in look.ledger if e.budget == "hub_depth"), key=lambda e: e.used or 0)
+    assert (deepest.used, deepest.limit, deepest.state) == (boots.HUBS_DEEP + 1, 5, "over")
+    place = max((d.id for d in look.snapshot.devices), key=lambda name: name.count("."))
+    case = Case(
+        symptom="device_missing",
+        subject=(place,),
+        platform="linux",
+        log=results.text("log.txt"),
+        snapshot=look.snapshot,
+    )
+    assert any(s.kind == "hub_too_deep" and s.where == place for s in wiring.look_of(case).signs)
+    assert wiring.advise(wiring.load_services(), case).causes[0].id == "hub_depth"
 
 
 def drive(results: Results, name: str) -> dict[str, Any]:
