@@ -110,7 +110,7 @@ def test_devices_of_three_endpoints_that_fit(row: Row) -> None:
 
 
 @published("xhci-domains")
-def test_a_bus_that_is_nearly_full_tells_what_its_fullest_socket_takes_alone(row: Row) -> None:
+def test_a_bus_that_is_overdrawn_tells_what_its_fullest_socket_takes_alone(row: Row) -> None:
     """The rule stands in the name of the row."""
     assert "each HS root port 1" in row.name
     cameras = [device(f"1-{i}", "high", 500, iso(1024, 125, transactions=2)) for i in (1, 2, 3)]

@@ -16,9 +16,6 @@ THINK_TIME_UNREAD = (
     "The translator's think time can't be read here and is left out (USB 2.0 §11.23.2.1: 0.67 to 2.7 us)"
 )
 
-DOMAINS_FROM = 0.8
-"""Share of the limit from which the single sockets are looked at: below it nothing hangs on the answer."""
-
 
 def note_words(place: Place, loads: Sequence[Load], plan: Schedule) -> str | None:
     """Sentences for the note of an entry, or None."""
@@ -83,13 +80,15 @@ def _think_note(place: Place, plan: Schedule) -> str | None:
 
 
 def _domain_note(place: Place, loads: Sequence[Load], plan: Schedule) -> str | None:
-    """For an xHCI bus that is nearly full: what its fullest socket alone takes."""
-    if place.is_translator or place.kind != "xhci" or plan.worst_ns < DOMAINS_FROM * 1000 * place.limit.value:
+    """For an xHCI bus that is overdrawn: what its fullest socket alone takes. With room, nothing hangs on it."""
+    if place.is_translator or place.kind != "xhci" or plan.worst_ns <= 1000 * place.limit.value:
         return None
-    sockets = dict.fromkeys(load.who.split(".", 1)[0] for load in loads)
+    sockets: dict[str, list[Load]] = {}
+    for load in loads:
+        sockets.setdefault(load.who.split(".", 1)[0], []).append(load)
     if len(sockets) < 2:
         return None
-    alone = {s: schedule([x for x in loads if x.who.split(".", 1)[0] == s]).worst_ns / 1000 for s in sockets}
+    alone = {socket: schedule(own).worst_ns / 1000 for socket, own in sockets.items()}
     fullest = max(alone, key=lambda s: alone[s])
     return (
         "All sockets of the bus are added up. An xHCI controller may give each of its own sockets a bandwidth of its "
