@@ -204,7 +204,8 @@ def kinds() -> set[str]:
 def test_every_kind_that_can_be_read_is_said_in_plain_words() -> None:
     texts = Path(__file__).parents[2] / "resources" / "texts" / "en" / "signs.toml"
     said = tomllib.loads(texts.read_text("utf-8"))["sign"]
-    assert set(said) == kinds()
+    # What Windows and macOS call things stands beside these kinds: tests/observe/exports.
+    assert {kind for kind in said if not kind.startswith(("windows_", "macos_"))} == kinds()
     assert all(entry["words"].strip() for entry in said.values())
 
 
