@@ -18,6 +18,8 @@ START_PATIENCE_S = 30.0
 
 def application(argv: list[str]) -> QApplication:
     """The one Qt application, dressed."""
+    # Looking for plug-ins of pydantic, of which we use none, costs a tenth of a second and some megabytes.
+    os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
     present = QApplication.instance()
     app = present if isinstance(present, QApplication) else QApplication(argv or ["portmend"])
     app.setApplicationName("portmend")
