@@ -6,7 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from wizard.budget.ledger import build_ledger
-from wizard.desktop.strip_layout import MOST_ROWS, folded_at_first, hidden_below, lay_out, opened_to
+from wizard.desktop.strip_layout import MOST_ROWS, empty_ones, folded_at_first, hidden_below, lay_out, opened_to
 from wizard.desktop.trying import State
 
 
@@ -71,6 +71,16 @@ def test_the_way_to_what_misbehaves_stays_open_and_to_what_is_looked_for_is_open
     opened = opened_to(HUGE.picture, everything, deep)
     assert lay_out(HUGE.picture, HUGE.bands, opened, 60).row(HUGE.picture, HUGE.picture.hole_of[deep]) is not None
     assert len(everything - opened) == deep.count(".") + 1
+
+
+def test_controllers_on_which_nothing_hangs_stand_behind_the_others():
+    seen = made(2, 5)
+    bare = seen.model_copy(update={"devices": tuple(d for d in seen.devices if not d.id.startswith("1-"))})
+    picture = State(bare, ()).picture
+    assert list(picture.strips) == ["0000:00:14.0", "0000:01:14.0"]
+    assert empty_ones(picture) == {"0000:00:14.0"}
+    layout = lay_out(picture, State(bare, ()).bands, (), 10, empty_ones(picture))
+    assert layout.boxes["0000:00:14.0"].top > layout.boxes["0000:01:14.0"].bottom
 
 
 def test_nothing_to_show_is_no_trouble():

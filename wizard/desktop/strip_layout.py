@@ -114,9 +114,13 @@ class Layout:
         return next((r for r in box.rows if r.key == hole), None) if box is not None else None
 
 
-def lay_out(picture: Picture, bands: Bands, folded: Collection[str] = (), wide: float = 0.0) -> Layout:
-    """Put every strip into its place, within so many lines of width where that can be had."""
-    blocks = [_Block(picture, bands, folded, s) for s in picture.strips.values() if s.above is None]
+def lay_out(
+    picture: Picture, bands: Bands, folded: Collection[str] = (), wide: float = 0.0, last: Collection[str] = ()
+) -> Layout:
+    """Put every strip into its place, within so many lines of width where that can be had. Strips in `last` (keys)
+    stand behind the others."""
+    tops = sorted((s for s in picture.strips.values() if s.above is None), key=lambda s: s.key in last)
+    blocks = [_Block(picture, bands, folded, top) for top in tops]
     columns = max([1, int((wide - 2 * EDGE + BETWEEN) // STEP), *(b.span for b in blocks)])
     feet = [EDGE] * columns
     boxes: dict[str, Box] = {}
@@ -135,13 +139,24 @@ HALVINGS = 5
 """How often the range of zooms is halved in search of the one that shows everything: then it is off by 4 % at most."""
 
 
+def empty_ones(picture: Picture) -> frozenset[str]:
+    """The controllers on which nothing hangs: least to look at."""
+    tops = (strip for strip in picture.strips.values() if strip.above is None)
+    return frozenset(strip.key for strip in tops if all(hole.plug is None for hole in strip.holes))
+
+
 def fitting_zoom(
-    picture: Picture, bands: Bands, folded: Collection[str], room: tuple[float, float], least: float
+    picture: Picture,
+    bands: Bands,
+    folded: Collection[str],
+    room: tuple[float, float],
+    least: float,
+    last: Collection[str] = (),
 ) -> float:
     """The largest zoom, from `least` to 1, at which everything stands in a room of so many lines by so many."""
 
     def fits(zoom: float) -> bool:
-        layout = lay_out(picture, bands, folded, room[0] / zoom)
+        layout = lay_out(picture, bands, folded, room[0] / zoom, last)
         return layout.width * zoom <= room[0] and layout.height * zoom <= room[1]
 
     if fits(1.0):

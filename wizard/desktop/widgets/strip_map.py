@@ -12,7 +12,7 @@ from PySide6.QtWidgets import QPlainTextEdit, QStackedWidget, QVBoxLayout, QWidg
 
 from wizard.case.documents import Look
 from wizard.desktop import theme
-from wizard.desktop.strip_layout import fitting_zoom, folded_at_first, lay_out, opened_to, opened_to_strip
+from wizard.desktop.strip_layout import empty_ones, fitting_zoom, folded_at_first, lay_out, opened_to, opened_to_strip
 from wizard.desktop.strip_trial_words import changes_words, stage_words
 from wizard.desktop.strip_words import as_text
 from wizard.desktop.trying import Stage, State, Trial
@@ -46,6 +46,7 @@ class StripMap(QWidget):
         self._stages: Sequence[Stage] = ()
         self._stage = 0
         self._laid_for = 0.0
+        self._last: frozenset[str] = frozenset()
         self.canvas = StripCanvas(self.view)
         self.canvas.setAccessibleName(self.tr("Strips, sockets and plugs"))
         self.tools = ToolRow()
@@ -106,6 +107,7 @@ class StripMap(QWidget):
         self._seen = State(look.snapshot, look.ledger)
         self.trial.end()
         self._stages, self._stage = (), 0
+        self._last = empty_ones(self._seen.picture)  # and stays so, lest strips change places while plugs are tried
         view = self.view
         view.current = view.hover = view.chosen = view.found = None
         view.folded = folded_at_first(self._seen.picture, tuple(subject))
@@ -161,7 +163,7 @@ class StripMap(QWidget):
         view = self.view
         view.folded &= frozenset(view.picture.strips)
         self._laid_for = self.canvas.width_in_lines()
-        view.layout = lay_out(view.picture, view.bands, view.folded, self._laid_for)
+        view.layout = lay_out(view.picture, view.bands, view.folded, self._laid_for, self._last)
         hubs = any(s.kind == "hub" for s in view.picture.strips.values())
         self.tools.show_folds(any(view.picture.strips[k].kind == "hub" for k in view.folded), hubs)
         self.canvas.view_changed()
@@ -276,9 +278,8 @@ class StripMap(QWidget):
         """Everything at once, as large as that can be."""
         view, canvas = self.view, self.canvas
         room = canvas.maximumViewportSize()
-        zoom = fitting_zoom(
-            view.picture, view.bands, view.folded, (room.width() / canvas.em, room.height() / canvas.em), LEAST
-        )
+        lines = (room.width() / canvas.em, room.height() / canvas.em)
+        zoom = fitting_zoom(view.picture, view.bands, view.folded, lines, LEAST, self._last)
         canvas.set_zoom(zoom)
         self._lay_out()
 
