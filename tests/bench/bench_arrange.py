@@ -18,7 +18,7 @@ from dataclasses import dataclass, field
 from typing import Any
 from unittest.mock import patch
 
-from bench.instances import make_desk
+from bench.instances import make_desk, make_tight_desk
 
 from wizard.budget.entry import Entry
 from wizard.budget.ledger import build_ledger
@@ -40,6 +40,9 @@ from wizard.plan.arrange.solver import solve
 
 SIZES = ((4, 20, 60), (8, 40, 127))
 """Controllers, hubs and devices: the sizes that the project promises."""
+
+TIGHT = ((2, 10, 38), (4, 10, 44), (8, 30, 118))
+"""The same of desks with a few free sockets left."""
 
 MOST_GREEDY_MOVES = 60
 """A greedy hand that is not done by then is given up; no desk here needs half as many."""
@@ -193,9 +196,9 @@ HEADING = (
 )
 
 
-def row(size: tuple[int, int, int], number: int, seconds: float, with_raw: bool = False) -> str:
+def row(size: tuple[int, int, int], number: int, seconds: float, with_raw: bool = False, tight: bool = False) -> str:
     """One desk, measured."""
-    snapshot, setup = make_desk(*size, seed=number)
+    snapshot, setup = (make_tight_desk if tight else make_desk)(*size, seed=number)
     line = measured("/".join(map(str, size)), number, snapshot, setup, seconds)
     if with_raw:
         cpu, status = raw(survey(snapshot, setup), seconds)
@@ -239,14 +242,16 @@ def main(arguments: Sequence[str] | None = None, sizes: Sequence[tuple[int, int,
     parser.add_argument("--seconds", type=float, default=60.0, help="most that a search may take")
     parser.add_argument("--desks", type=int, default=3, help="desks of each size")
     parser.add_argument("--raw", action="store_true", help="also the whole program in one go, as long as that takes")
+    parser.add_argument("--tight", action="store_true", help="desks with hardly a free socket, hubs on hubs and wishes")
     given = parser.parse_args(arguments)
+    sizes = TIGHT if given.tight and sizes is SIZES else sizes
     sys.stdout.write(
         "desk: controllers/hubs/devices; over: budgets overdrawn before; greedy n+?: stuck after n moves\n"
     )
     sys.stdout.write(f"{HEADING}\n")
     for size in sizes:
         for number in range(1, given.desks + 1):
-            sys.stdout.write(f"{row(size, number, given.seconds, given.raw)}\n")
+            sys.stdout.write(f"{row(size, number, given.seconds, given.raw, given.tight)}\n")
             sys.stdout.flush()
 
 

@@ -1,8 +1,8 @@
 """The yardstick of the planner: it times the planner's own search, and its greedy hand plays by the rules."""
 
 import pytest
-from bench.bench_arrange import SIZES, greedy, main, over, watched
-from bench.instances import make_desk
+from bench.bench_arrange import SIZES, TIGHT, greedy, main, over, watched
+from bench.instances import make_desk, make_tight_desk
 
 from wizard.budget.ledger import build_ledger
 from wizard.plan.arrange.desk import Desk, survey
@@ -53,6 +53,15 @@ def test_the_desks_are_of_the_size_that_is_promised(controllers: int, hubs: int,
     assert sum(p.is_hub for p in desk.plugs.values()) == hubs
     assert sum(not p.is_hub for p in desk.plugs.values()) == devices
     assert over(build_ledger(snapshot, setup))
+
+
+def test_a_tight_desk_leaves_hardly_a_socket_free() -> None:
+    snapshot, setup = make_tight_desk(*TIGHT[0])
+    desk = survey(snapshot, setup)
+    assert len(desk.places) - len(desk.plugs) <= 8
+    assert any(p.is_hub and p.id.count(".") for p in desk.plugs.values())
+    assert setup.apart
+    assert setup.pinned
 
 
 def test_it_prints_a_line_for_each_desk(capsys: pytest.CaptureFixture[str]) -> None:

@@ -214,6 +214,18 @@ def _least_draw(model: Model, plug: Plug) -> float:
     return max(own_draw(d) if d.self_powered is False else float(d.max_power_ma or 0) for d in devices)
 
 
+def _drawn(model: Model, plug: Plug, placed: Sum) -> Sum:
+    """What a plug draws where `placed` says that it is. A bus-powered hub that stays passes on what is put on it."""
+    drawn = [(v, f * _least_draw(model, plug)) for v, f in placed]
+    devices = [model.desk.tree.devices[half] for half in plug.halves]
+    passes_on = plug.is_hub and all(d.self_powered is False for d in devices) and not model.may_move(plug)
+    if not passes_on or not placed or any(half in model.desk.setup.measured_ma for half in plug.halves):
+        return drawn
+    for other in model.desk.plugs.values():
+        drawn.extend(_drawn(model, other, model.on(other, plug.id)) if other.id != plug.id else ())
+    return drawn
+
+
 def _supplies(model: Model) -> None:
     """One supply feeds both halves of a hub, so both count. A bus-powered hub that may move is held to what the best
     socket would give; the engine holds it to the one it gets."""
@@ -226,9 +238,7 @@ def _supplies(model: Model) -> None:
             upstream = best if model.may_move(hub) else allowance(desk.tree, device, desk.setup)
             limit = None if upstream is None else upstream.value - own_draw(device)
         if limit is not None:
-            drawn = [
-                (v, f * _least_draw(model, plug)) for plug in desk.plugs.values() for v, f in model.on(plug, hub.id)
-            ]
+            drawn = [term for plug in desk.plugs.values() for term in _drawn(model, plug, model.on(plug, hub.id))]
             model.program.row(drawn, high=limit, name=f"hub_supply@{hub.id}")
 
 
