@@ -139,8 +139,8 @@ def test_keys_pressed_one_after_the_other_are_no_gaps() -> None:
 
 
 def test_a_pedal_held_at_its_stop_rests() -> None:
-    down = [r.model_copy(update={"held": False}) for r in even(100, 1000)]
-    down[-1] = down[-1].model_copy(update={"held": True})
+    down = [r._replace(held=False) for r in even(100, 1000)]
+    down[-1] = down[-1]._replace(held=True)
     up = even(100, 1000, start_us=down[-1].at_us + 800_000)
     found = judged([*down, *up])
     assert (found.gaps, found.pauses, found.verdict) == ((), 1, "steady")
@@ -169,6 +169,13 @@ def test_a_device_slower_than_the_bound_of_a_gap_is_slow_and_not_full_of_gaps() 
     assert (found.verdict, found.gaps, found.pauses) == ("slow", (), 0)
 
 
+def test_a_slow_device_just_beyond_the_bound_has_only_its_real_gap() -> None:
+    """60 times a second, where 4 ms were promised: each interval is longer than four promised ones."""
+    found = judged(stalled(16_600, {150: 900_000}, 300), 4.0)
+    assert ([gap.ms for gap in found.gaps], found.pauses) == ([900], 0)
+    assert found.observations["report_rate"] == "lower"
+
+
 def test_a_device_asked_less_often_than_it_could_is_no_worse_for_that() -> None:
     assert judged(even(500, 4000), 8.0).verdict == "steady"
 
@@ -192,7 +199,7 @@ def test_without_a_promise_the_rate_is_not_judged() -> None:
 
 def test_a_device_that_reports_at_rest_hangs_when_it_falls_silent() -> None:
     """Its reports say the same again and again, which no resting mouse does."""
-    still = [r.model_copy(update={"same": True, "way": None}) for r in even(100, 1000)]
+    still = [r._replace(same=True, way=None) for r in even(100, 1000)]
     later = even(3, 1000, start_us=still[-1].at_us + 500_000)
     assert [g.ms for g in judged([*still, *later]).gaps] == [500]
 
@@ -223,10 +230,10 @@ def test_a_burst_of_reports_after_a_gap_does_not_pass_for_a_witness() -> None:
 
 def test_time_in_which_reports_were_lost_is_no_gap_but_for_what_is_known_of_it() -> None:
     lost = even(200, 1000, start_us=3_000_000)
-    first = lost[0].model_copy(update={"missed": True})
+    first = lost[0]._replace(missed=True)
     found = judged([*even(200, 1000), first, *lost[1:]])
     assert (found.gaps, found.missing) == ((), 1)
-    known = first.model_copy(update={"quiet_us": 1_700_000})
+    known = first._replace(quiet_us=1_700_000)
     assert [g.ms for g in judged([*even(200, 1000), known, *lost[1:]]).gaps] == [1700]
 
 

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 
 from wizard.bus.pace import Beat, Gap, PaceDocument, Report
 from wizard.diagnosis.pace_rest import FEWEST, WINDOW_US, Step, judge_silence
-from wizard.diagnosis.pace_words import FEWEST_TO_JUDGE, Measured, observations_of, quantiles, verdict_of, words_of
+from wizard.diagnosis.pace_words import FEWEST_TO_JUDGE, Measured, observations_of, verdict_of, words_of
 
 LEAST_GAP_MS = 15.0
 """A gap is longer than this and than four promised intervals: the published meaning of a gap."""
@@ -20,6 +20,9 @@ _MOST_GAPS = 1000
 _MOST_IN_BEAT = 2000
 _FINE_US = 20_000  # up to here intervals are counted to the microsecond
 _COARSE_US = 100
+_RECENT = 32  # intervals by which a device's own pace is known
+_OWN_PACE = 2.5  # an interval is no silence if it is shorter than so many usual ones of an even pace
+_EVEN = 1.5  # how far the middle three fifths of even intervals are apart
 _BEHIND_US = 10_000  # the second way to a report may be read that much later
 _MOST_WITNESSES = 256
 
@@ -47,6 +50,7 @@ class PaceJudge:
         self._last: Report | None = None
         self._steps: deque[Step] = deque(maxlen=_MOST_STEPS)
         self._reach_us = 0
+        self._recent: deque[int] = deque(maxlen=_RECENT)
         self._open: _Open | None = None
         self._witnesses: deque[int] = deque(maxlen=_MOST_WITNESSES)
         self._witnessed = 0
@@ -95,7 +99,9 @@ class PaceJudge:
             self._fresh.append((self._seconds(report.at_us), length_us / 1000))
         self._same = self._same + 1 if report.same and length_us <= self._least_us else 0
         self._reports_at_rest = self._reports_at_rest or self._same >= FEWEST
-        if length_us > self._least_us:
+        is_silence = length_us > self._least_us and length_us > _OWN_PACE * self._own_pace_us()
+        self._recent.append(length_us)
+        if is_silence:
             self._settle()
             witnessed = self._witnessed_before(before.at_us + length_us)
             self._open = _Open(before.at_us, length_us, tuple(self._steps), before.held, witnessed)
@@ -106,6 +112,15 @@ class PaceJudge:
         else:
             self._counts[_bin(length_us)] += 1
             self._step(Step(length_us, report.way))
+
+    def _own_pace_us(self) -> int:
+        """The usual interval of late, if the pace is even; a slow device is no row of silences. 0 if it is not: a hand
+        that taps now and then is never so even."""
+        if len(self._recent) < FEWEST_TO_JUDGE:
+            return 0
+        ordered = sorted(self._recent)
+        low, usual, high = (ordered[len(ordered) * part // 10] for part in (2, 5, 8))
+        return usual if high <= _EVEN * low else 0
 
     def _restart(self) -> None:
         self._steps.clear()
@@ -152,7 +167,7 @@ class PaceJudge:
         """What was measured in so many seconds. A silence that has not ended says nothing: nobody knows whether the
         control was still being moved."""
         self._settle()
-        counts, usual_is_long = self._counted()
+        counts, rests = self._counted()
         measured = Measured(
             seconds=seconds,
             reports=self._reports,
@@ -160,7 +175,7 @@ class PaceJudge:
             intervals=counts,
             gaps=tuple(self._gaps),
             gap_count=self._gap_count,
-            pauses=0 if usual_is_long else sum(self._rests.values()),
+            pauses=rests,
             missing=self._missing,
         )
         return PaceDocument(
@@ -180,12 +195,12 @@ class PaceJudge:
             observations=observations_of(measured),
         )
 
-    def _counted(self) -> tuple[Counter[int], bool]:
-        """The intervals that count, and whether they are those longer than a gap: a device that always takes so long
-        is slow. A hand that moves only now and then is never as even as that."""
-        if sum(self._rests.values()) > sum(self._counts.values()) and _is_even(self._rests):
-            return self._rests + self._counts, True
-        return self._counts, False
+    def _counted(self) -> tuple[Counter[int], int]:
+        """The intervals that count, and how many were rests. Long ones at the beginning, before the device's own pace
+        was known, turn out to be that pace if there is nothing else like it."""
+        usual = self._own_pace_us()
+        pace = Counter({us: n for us, n in self._rests.items() if us <= _OWN_PACE * usual})
+        return self._counts + pace, sum(self._rests.values()) - sum(pace.values())
 
 
 def _bin(us: int) -> int:
@@ -196,11 +211,3 @@ def _bin(us: int) -> int:
 def _is_flow(witnessed: int, length_us: int, least_us: float) -> bool:
     """Whether so many reports during a silence are a stream of them, not a stray one."""
     return witnessed >= FEWEST and length_us / witnessed <= least_us
-
-
-def _is_even(counts: Counter[int]) -> bool:
-    """Whether the middle four fifths of the intervals are within half as much again of each other."""
-    if sum(counts.values()) < FEWEST_TO_JUDGE:
-        return False
-    spread = tuple(quantiles(counts, (0.1, 0.9)))
-    return spread[1] <= 1.5 * spread[0]

@@ -17,7 +17,7 @@ _SLOW = 1.5
 """A device is slow if it takes this many times as long as promised."""
 _OFF = 0.5
 """An interval is off if it differs from the usual one by more than this part of it."""
-_IRREGULAR = 0.1
+_IRREGULAR = 0.15
 """The pace is irregular if more than this part of the intervals is off."""
 _WORDS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
 
@@ -164,7 +164,7 @@ def _counted(number: int, thing: str) -> str:
 
 
 def _ms(value: float) -> str:
-    """A time in words: `8 ms`, `0.5 ms`, `1.9 s`."""
+    """A time in words: `8 ms`, `0.125 ms`, `1.9 s`."""
     if value >= 1000:
-        return f"{value / 1000:.1f} s".replace(".0 s", " s")
-    return f"{value:.0f} ms" if value >= 10 or abs(value - round(value)) < 0.05 else f"{value:.1f} ms"
+        return f"{round(value / 1000, 1):g} s"
+    return f"{round(value, 3 if value < 1 else 1 if value < 10 else None):g} ms"
