@@ -14,6 +14,7 @@ from wizard.desktop.strip_layout import Hidden
 from wizard.desktop.strips import PC, Hole, Picture, Strip
 from wizard.diagnosis.texts import Texts
 from wizard.report.clean import one_line
+from wizard.report.open_words import beside_words
 from wizard.report.words import amount, balance_words, basis_words, figure, text_or, used_words, user_words
 
 _SHORT = {
@@ -139,8 +140,7 @@ def entry_lines(entry: Entry, tree: BusTree, texts: Texts, long: bool = False) -
         + (f", {balance_words(entry)}" if entry.left is not None else "")
         + f". Use {basis_words(entry.basis)}, limit {basis_words(entry.limit_basis)}. Source: {entry.source}"
     )
-    if entry.note:
-        yield entry.note
+    yield from beside_words(entry, texts)
     if long:
         words = texts.get(f"budget.{entry.budget}.words")
         if words:

@@ -25,10 +25,11 @@ def promised_ms(tree: BusTree, device_id: str, interface: int | None, forced: in
         return None
     controller = tree.controller_of(device_id)
     kind = controller.kind if controller is not None else "other"
+    os = tree.snapshot.system.os
     if forced and device.speed in ("low", "full"):
         return float(power_of_two(forced, _MOST_FORCED))
     waits = [
-        wait for endpoint in _endpoints(device, interface) if (wait := _wait_ms(device, endpoint, kind)) is not None
+        wait for endpoint in _endpoints(device, interface) if (wait := _wait_ms(device, endpoint, kind, os)) is not None
     ]
     return min(waits) if waits else None
 
@@ -43,12 +44,12 @@ def _is_input(interface: Interface) -> bool:
     return interface.class_code == INPUT_CLASS
 
 
-def _wait_ms(device: Device, endpoint: Endpoint, kind: ControllerKind) -> float | None:
+def _wait_ms(device: Device, endpoint: Endpoint, kind: ControllerKind, os: str | None) -> float | None:
     if device.is_super:
         return endpoint.interval_us / 1000
     speed = bus_speed(device.speed)
     if speed is None:
         return None
     if speed == "high":
-        return period_microframes(endpoint, kind) / 8
-    return float(period_frames(endpoint, speed, kind))
+        return period_microframes(endpoint, kind, os) / 8
+    return float(period_frames(endpoint, speed, kind, os))
