@@ -312,6 +312,9 @@ class Stage:
         yield "fit-empty"
         self.go()
         yield "fit"
+        self.window.press_back()
+        self.signal("plan", "aside_wanted", "labels")
+        yield "labels"
 
     def _live(self, aside: str) -> Iterator[str]:
         self.signal("look", "aside_wanted", aside)

@@ -32,7 +32,7 @@ from wizard.observe.seen import Watcher
 from wizard.plan.arrange.options import Arrangements
 from wizard.plan.steps import Caution, Plan, Step
 from wizard.plan.verdict import Verdict
-from wizard.report.blocks import Para, Section
+from wizard.report.blocks import Para, Row, Section, Table
 from wizard.store import resources
 from wizard.store.demos import Demo
 
@@ -350,6 +350,10 @@ class FakeEngine:
 
     def look_described(self, at: Described) -> Look:
         return Look(snapshot=at.snapshot, notes=("Described by hand.",))
+
+    def labels(self, case: Case, arranged):
+        rows = (Row(("rear 1", "hub", "1-1")), Row((HOSTILE, "sound only", "1-1.1")), Row(("hub 2", "free", "1-1.2")))
+        return Section("labels", "Labels", (Para("Cut them out."), Table(("Where", "What", "Socket"), rows)))
 
     def fit(self, case: Case, kind: str) -> Section:
         return Section("fit", f"Does one more fit? {kind}", (Para("Yes: 2 more fit."),))

@@ -3,6 +3,7 @@
 import threading
 from dataclasses import replace
 
+import pypdf
 import pytest
 from PySide6.QtWidgets import QApplication, QLabel, QPushButton
 
@@ -238,3 +239,31 @@ def test_a_command_for_another_computer_can_be_copied(bench):
     copy.click()
     assert QApplication.clipboard().text().startswith("Get-PnpDevice")
     assert copy.text() == "Copied"
+
+
+def test_labels_for_the_sockets_are_shown_and_saved_to_print(bench, tmp_path):
+    bench.look()
+    page = bench.open("labels")
+    bench.rest()
+    assert [what for _where, what in page.labels] == ["hub", "sound only", "free"]
+    path = tmp_path / "labels.pdf"
+    page.save_wanted.emit(str(path))
+    assert path.read_bytes().startswith(b"%PDF")
+    assert "Saved as" in bench.told(page)
+
+
+def test_labels_that_cannot_be_written_are_said_to_be_so(bench, tmp_path):
+    bench.look()
+    page = bench.open("labels")
+    bench.rest()
+    page.save_wanted.emit(str(tmp_path / "missing" / "labels.pdf"))
+    assert "can't be written" in bench.told(page)
+
+
+def test_a_wall_of_sockets_takes_several_sheets(tmp_path):
+    from wizard.desktop.printing import sheets, write_labels
+
+    labels = [(f"rear {n}", "M" * 200) for n in range(100)]
+    assert sheets(labels) == 3
+    pages = pypdf.PdfReader(write_labels(labels, tmp_path / "many.pdf")).pages
+    assert len(pages) == 3

@@ -6,6 +6,7 @@ A watch goes on while other pages are used; a measurement of pace ends when its 
 from __future__ import annotations
 
 from collections.abc import Callable
+from pathlib import Path
 from threading import Event
 from typing import TYPE_CHECKING, Any
 
@@ -51,7 +52,7 @@ class Beside(QObject):
         """How to build each of these pages."""
         return {
             "watch": self._watch, "pace": self._pace, "drive": self._drive, "describe": self._describe,
-            "fit": self._fit, "exports": self._exports,
+            "fit": self._fit, "labels": self._labels, "exports": self._exports,
         }  # fmt: skip
 
     def forget(self) -> None:
@@ -235,6 +236,27 @@ class Beside(QObject):
             self._to.run("fit", lambda _watcher: self._engine.fit(case, kind), page.show_answer, failed)
 
         page.asked.connect(ask)
+        return page
+
+    def _labels(self) -> Page:
+        from wizard.desktop.pages.labels import LabelsPage
+        from wizard.desktop.printing import write_labels
+
+        page = LabelsPage(self._flow)
+
+        def ask() -> None:
+            case, arranged = self._to.session.case, self._to.session.arranged
+            if case is not None:
+                self._to.run("labels", lambda _watcher: self._engine.labels(case, arranged), page.show_labels)
+
+        def save(path: str) -> None:
+            try:  # a sheet or two take a few milliseconds, and Qt's painting belongs to this thread
+                page.show_saved(write_labels(page.labels, Path(path)))
+            except PortmendError as error:
+                page.show_failed(str(error))
+
+        page.wanted.connect(ask)
+        page.save_wanted.connect(save)
         return page
 
     def _exports(self) -> Page:

@@ -146,3 +146,6 @@ class Engine(Protocol):
 
     def fit(self, case: Case, kind: str) -> Section:
         """Whether one more of a kind fits on the bus of a case, in words. Slow."""
+
+    def labels(self, case: Case, arranged: Arrangements | None) -> Section | None:
+        """What belongs into which socket, once the best arrangement that was found is carried out. Slow."""

@@ -8,8 +8,8 @@ from typing import Literal
 Page = Literal["trouble", "look", "ledger", "questions", "findings", "plan", "again", "report"]
 PAGES: tuple[Page, ...] = ("trouble", "look", "ledger", "questions", "findings", "plan", "again", "report")
 
-Aside = Literal["watch", "pace", "drive", "describe", "fit", "exports"]
-ASIDES: tuple[Aside, ...] = ("watch", "pace", "drive", "describe", "fit", "exports")
+Aside = Literal["watch", "pace", "drive", "describe", "fit", "labels", "exports"]
+ASIDES: tuple[Aside, ...] = ("watch", "pace", "drive", "describe", "fit", "labels", "exports")
 """What stands beside the steps: opened from one, done with or left, and back to where one was."""
 
 Place = Page | Aside

@@ -227,6 +227,7 @@ class Window(QMainWindow):
             "drive": self.tr("Look at a drive"),
             "describe": self.tr("Describe it"),
             "fit": self.tr("Room for more?"),
+            "labels": self.tr("Labels"),
             "exports": self.tr("Files to send"),
         }[aside]
 

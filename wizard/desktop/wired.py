@@ -184,3 +184,8 @@ class WiredEngine:
         snapshot = case.snapshot or Snapshot()
         found = wiring.fit(self._services, snapshot, told_setup(case), kind)
         return wiring.fit_answer_section(self._services, found, snapshot)
+
+    def labels(self, case: Case, arranged: Arrangements | None) -> Section | None:
+        """What belongs into which socket, once the first arrangement is carried out."""
+        option = arranged.options[0] if arranged is not None and arranged.options else None
+        return wiring.label_section(self._services, case, option)

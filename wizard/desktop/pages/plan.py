@@ -51,7 +51,7 @@ class PlanPage(Page):
         self.body.addWidget(self._column, 2)
         self.drawer.toggled.connect(lambda opened: self.body.setStretchFactor(self.drawer, 4 if opened else 0))
         self._read: set[str] = set()
-        self.beside = BesideRow("", (("fit", self.tr("Does one more fit?")),))
+        self.beside = BesideRow("", (("fit", self.tr("Does one more fit?")), ("labels", self.tr("Labels"))))
         self.beside.wanted.connect(self.aside_wanted)
         self.drawer.add_beside(self.beside)
         self.terms = Terms(glossary(self._texts))
@@ -82,7 +82,7 @@ class PlanPage(Page):
         self._to_check = session.to_check
         next_step = None if session.to_check else flow.next_step(session)
         marks = session.case.marks
-        self.beside.offer(("fit",) if session.has_bus else ())
+        self.beside.offer(("fit", "labels") if session.has_bus else ())
         self.terms.explain([words for s in steps for words in (s.do, s.why, s.check)])
         self._column.fill_in_slices(
             [
