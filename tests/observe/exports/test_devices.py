@@ -174,6 +174,22 @@ def test_lists_for_people_are_read_too(text, codes):
         assert found == {f"windows_problem_{code}" for code in codes}
 
 
+CSV = f'#TYPE Selected.CimInstance\n"Class","InstanceId","Problem"\n"USB","{DEVICE}","CM_PROB_FAILED_START"\n'
+
+
+def test_values_between_commas_are_read_too():
+    assert set(kinds(CSV.encode())) == {("windows_problem_10", DEVICE), ("driver_failed", DEVICE)}
+    assert set(kinds(CSV.replace(",", ";").encode("utf-16"))) == set(kinds(CSV.encode()))
+
+
+def test_a_uas_disk_counts_unless_the_list_says_it_hangs_elsewhere():
+    event = {"Id": 411, "ProviderName": "Microsoft-Windows-Kernel-PnP", "Problem": 10}
+    disk = "SCSI\\DISK&VEN_INVENTED&PROD_SSD\\7&1&0&000000"
+    assert ("windows_problem_10", disk) in kinds({**event, "InstanceId": disk})
+    assert kinds([{"InstanceId": disk, "Parent": "PCI\\VEN_1&DEV_2\\3"}, {**event, "InstanceId": disk}]) == {}
+    assert kinds({**event, "InstanceId": "SCSI\\DISK&VEN_NVME&PROD_X\\5&1&0"}) == {}
+
+
 def test_a_published_list_is_read():
     snapshot = export_of((PUBLISHED / "pnputil-enum-interfaces-and-ids-doc.txt").read_bytes()).snapshot
     assert {(d.vid, d.pid) for d in snapshot.devices} == {("045e", "0840"), ("045e", "07a5")}
@@ -261,6 +277,22 @@ def test_a_disk_that_is_offline_because_of_a_twin_says_so():
     assert {k for k, w in kinds([disk]) if w == "disk 1"} == {
         "windows_disk_offline_4", "storage_offline", "windows_disk_read_only", "windows_disk_raw",
     }  # fmt: skip
+
+
+def test_a_partition_for_files_without_a_letter_is_told():
+    disk = {"Number": 3, "FriendlyName": "Stick", "BusType": 7, "PartitionStyle": 2, "IsOffline": False}
+    basic = "{ebd0a0a2-b9e5-4433-87c0-68b6b72699c7}"
+    part = {"DiskNumber": 3, "PartitionNumber": 1, "DriveLetter": "\u0000", "GptType": basic, "IsHidden": False}
+    assert ("windows_no_letter", "disk 3") in kinds([disk, part])
+    assert kinds([disk, {**part, "DriveLetter": "E"}]) == {}
+    assert kinds([disk, {**part, "GptType": "{c12a7328-f81f-11d2-ba4b-00a0c93ec93b}"}]) == {}  # EFI system partition
+
+
+def test_the_fast_half_of_a_socket_is_known_by_the_firmwares_name():
+    entries = bus()
+    entries[3]["LocationPaths"] = [f"{PATH}#USB(13)", "ACPI(_SB_)#ACPI(PCI0)#ACPI(XHC_)#ACPI(RHUB)#ACPI(SS03)"]
+    sockets = BusTree(export_of(entries).snapshot).sockets
+    assert (sockets["1-13"].generation, sockets["1-3"].generation) == ("usb3", None)
 
 
 def test_the_export_may_be_as_long_as_a_busy_year():

@@ -113,6 +113,11 @@ def test_a_property_list_with_entities_is_refused():
         export_of(data)
 
 
+def test_the_event_viewers_own_format_says_what_to_save_instead():
+    with pytest.raises(BadInputError, match="Save it as XML or text"):
+        export_of(b"ElfFile\x00" + bytes(100))
+
+
 def test_peeking_loses_nothing():
     sort, chunks = peek([b'[{"a"', b": 1}]"])
     assert (sort, b"".join(chunks)) == ("json", b'[{"a": 1}]')

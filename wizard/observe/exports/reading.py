@@ -13,7 +13,7 @@ from wizard.observe.exports.export import Export
 from wizard.observe.exports.json_values import Value, start_of_json, values_in
 from wizard.observe.exports.mac import mac_plist, mac_registry, mac_report
 from wizard.observe.exports.sniffing import HEAD, Sort, sort_of
-from wizard.observe.exports.text_records import keyed_records, table_records
+from wizard.observe.exports.text_records import csv_records, keyed_records, table_records
 from wizard.observe.exports.windows import windows_export
 from wizard.observe.macos.log import MacLog
 from wizard.observe.macos.report import is_report
@@ -44,6 +44,12 @@ def read_export(chunks: Iterable[bytes], sort: Sort, name: str = "the file") -> 
     """What a file of that sort says. Raises BadInputError if it is broken, or too long to be one."""
     if sort == "mac_log":
         return _mac_log(chunks)
+    if sort == "event_log":
+        raise BadInputError(
+            name,
+            "it is in the event viewer's own format (evtx), which is not read here",
+            "Save it as XML or text there.",
+        )
     data = _whole(chunks, name)
     if sort == "plist":
         return mac_plist(plist_in(data, name), name)
@@ -125,6 +131,7 @@ _READERS: dict[Sort, Callable[[str], Export]] = {
     "events": lambda text: _records(text, event_text.events_in),
     "list": lambda text: _records(text, keyed_records),
     "table": lambda text: _records(text, table_records),
+    "csv": lambda text: _records(text, csv_records),
     "registry": _registry,
     "setup": _setup,
     "plan": _plan,

@@ -1,9 +1,11 @@
-"""Records in text that tools print for people: `Key : value` lists, `key=value` lists, tables with a line of dashes.
+"""Records in text that tools print for people: `Key : value` lists, `key=value` lists, tables with a line of dashes,
+and values between commas.
 
 One shape comes out, the same as from JSON: a mapping and the line it begins on. Labels are not translated: what
 keeps its English name in every language is found, the rest is not. Knows layout; not what is meant.
 """
 
+import csv
 import re
 from collections.abc import Iterator
 
@@ -14,6 +16,7 @@ _DASHES = re.compile(r"^\s*-{3,}(?:\s+-{2,})+\s*$")
 _COLUMN = re.compile(r"-+\s*")
 _INDENT = 20  # continued values stand below their value: at column 28 in pnputil, further right in Format-List
 _MOST = 200_000
+_SEPARATORS = ",;\t"
 
 
 def lines_of(text: str) -> list[str]:
@@ -69,3 +72,30 @@ def table_records(text: str) -> Iterator[Value]:
             row = {head: line[a:b].strip() for head, (a, b) in zip(heads, columns, strict=True) if head}
             if any(row.values()):
                 yield Value(row, number)
+
+
+def csv_records(text: str) -> Iterator[Value]:
+    """Rows below a line of names, values between commas, semicolons or tabs (Export-Csv, the event viewer)."""
+    lines = lines_of(text)
+    begin = 1 if lines[0].startswith("#TYPE") else 0
+    heads, separator = csv_heads(text)
+    if not heads:
+        return
+    rows = csv.reader(lines[begin + 1 :], delimiter=separator, strict=False)
+    try:
+        for row in rows:
+            found = {head: value for head, value in zip(heads, row, strict=False) if head and value.strip()}
+            if found:
+                yield Value(found, begin + 1 + rows.line_num)
+    except csv.Error:
+        return  # a value far longer than any name or message
+
+
+def csv_heads(text: str) -> tuple[tuple[str, ...], str]:
+    """The names in the first line, and what separates them; none if it is no such line."""
+    first = next((line for line in text[:4000].splitlines() if not line.startswith("#TYPE")), "")
+    for separator in _SEPARATORS:
+        heads = tuple(part.strip().strip('"').strip() for part in first.split(separator))
+        if len(heads) > 1:
+            return heads, separator
+    return (), ","

@@ -18,8 +18,12 @@ def disk_signs(disks: Sequence[WinDisk], volumes: Sequence[WinVolume]) -> tuple[
     for disk in disks:
         for raw, kind, text in _troubles(disk) if disk.bus in (None, "usb") else ():
             add((raw, kind) if kind else (raw,), f"disk {disk.number}", disk.line, text)
+    usb = {disk.number for disk in disks if disk.bus == "usb"}
     others = others_letters(disks, volumes)
     for volume in volumes:
+        if volume.for_people and volume.letter is None and not volume.hidden and volume.disk in usb:
+            text = f"partition {volume.number} of disk {volume.disk} has no letter"
+            add(("windows_no_letter",), f"disk {volume.disk}", volume.line, text)
         if volume.repair and f"{volume.letter}:" not in others:
             where = f"{volume.letter}:" if volume.letter else "-"
             text = f"volume {where} {volume.repair}"

@@ -10,6 +10,8 @@ from wizard.observe.exports.records import Record
 from wizard.observe.words import clean
 
 _BUSES = {7: "usb", 11: "sata", 17: "nvme", 12: "sd", 3: "ata", 1: "scsi", 8: "raid", 10: "sas", 15: "virtual"}
+_BASIC_DATA = "ebd0a0a2-b9e5-4433-87c0-68b6b72699c7"
+_MBR_DATA = (0x01, 0x04, 0x06, 0x07, 0x0B, 0x0C, 0x0E)
 _STYLES = {0: "raw", 1: "mbr", 2: "gpt"}
 OFFLINE_REASONS = {
     1: "by policy",
@@ -44,7 +46,8 @@ class WinDisk:
 
 @dataclass(frozen=True)
 class WinVolume:
-    """A partition or volume: its disk if told, its letter without colon, file system, and what Windows says of it."""
+    """A partition or volume: its disk if told, its letter without colon, file system, and what Windows says of it.
+    `for_people` is a partition meant to hold files, which Windows gives a letter."""
 
     line: int = 0
     disk: int | None = None
@@ -56,6 +59,7 @@ class WinVolume:
     hidden: bool | None = None
     repair: str | None = None
     kind: str | None = None
+    for_people: bool = False
 
 
 def disk_in(record: Record, line: int = 0) -> WinDisk | None:
@@ -108,7 +112,14 @@ def volume_in(record: Record, line: int = 0) -> WinVolume | None:
         hidden=record.flag("ishidden"),
         repair=state if "repair" in state.lower() or "scan needed" in state.lower() or "fix" in state.lower() else None,
         kind=_clean(record.text("drivetype")),
+        for_people=partition and _for_people(record),
     )
+
+
+def _for_people(record: Record) -> bool:
+    """By the type: GPT's basic data (Microsoft, PARTITION_INFORMATION_GPT), or MBR's FAT and NTFS types."""
+    gpt = (record.text("gpttype") or "").strip("{}").lower()
+    return gpt == _BASIC_DATA or record.number("mbrtype") in _MBR_DATA or record.text("type") in ("Basic", "IFS")
 
 
 def _clean(text: str | None) -> str | None:

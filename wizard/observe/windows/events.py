@@ -33,6 +33,7 @@ _ORDERED = {
 _HEX_AT_END = re.compile(r"0[xX]([0-9A-Fa-f]{1,8})\s*$", re.MULTILINE)
 _DISK_NUMBER = re.compile(r"(?i)\\Device\\Harddisk(\d{1,4})\\|\bDisk\s(\d{1,4})\b|\bPhysicalDrive(\d{1,4})\b")
 _VOLUME = re.compile(r"(?i)(\\Device\\HarddiskVolume\d{1,4})|\b([A-Z]:)(?=[\s(.\\]|$)")
+_USB_BUS = 7  # STORAGE_BUS_TYPE, winioctl.h
 _LONGEST = 20_000
 _START_FAILED = (410, 411, 412, 420)
 
@@ -73,6 +74,8 @@ def event_in(record: Record, line: int = 0) -> WinEvent | None:
         return None
     provider = provider_of(record.text(*_PROVIDER), record.text(*_CHANNEL), number)
     if provider is None:
+        return None
+    if provider == "partition" and record.number("bustype") not in (None, _USB_BUS):
         return None
     message = (record.text(*_MESSAGE) or "")[:_LONGEST].replace("&amp;", "&")
     ordered = _in_order(record, number)

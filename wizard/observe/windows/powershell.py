@@ -51,7 +51,7 @@ Say 'disks' @(
   (Get-CimInstance -Namespace root/Microsoft/Windows/Storage MSFT_Disk | Select-Object Number,FriendlyName,BusType,
     PartitionStyle,Size,IsOffline,OfflineReason,IsReadOnly,HealthStatus,NumberOfPartitions),
   (Get-CimInstance -Namespace root/Microsoft/Windows/Storage MSFT_Partition | Select-Object DiskNumber,PartitionNumber,
-    DriveLetter,Size,Offset,IsReadOnly,IsHidden),
+    DriveLetter,Size,Offset,IsReadOnly,IsHidden,GptType,MbrType),
   (Get-CimInstance -Namespace root/Microsoft/Windows/Storage MSFT_Volume | Select-Object DriveLetter,FileSystem,
     DriveType,HealthStatus,OperationalStatus,Size),
   (Get-CimInstance Win32_DiskDrive |

@@ -19,6 +19,8 @@ from wizard.observe.windows.problems import (
 )
 
 _USB_CLASS = "36fc9e60-c465-11cf-8056-444553540000"
+_INSIDE = ("VEN_NVME", "VEN_VMWARE", "VEN_MSFT", "VEN_RED_HAT", "VEN_QEMU")
+"""Makers of SCSI disks that are not on USB: NVMe drives, and disks of virtual machines."""
 _NO_PLACE = "-"
 
 
@@ -116,7 +118,9 @@ class WindowsSigns:
         if is_usb(where) or where.upper().startswith(("PCIROOT(", "ACPI(")):
             return True
         if device is None:
-            return False
+            # A SCSI disk may talk UAS over USB; nothing says that it does not.
+            name = where.upper()
+            return name.startswith("SCSI\\DISK") and not any(maker in name for maker in _INSIDE)
         parent = self._devices.get((device.parent or "").upper())
         return device.is_usb or is_usb(device.parent or "") or (parent is not None and parent.is_controller)
 

@@ -7,6 +7,7 @@ plug is known only where a hub with two halves sits in it. A controller that is 
 board is made of software (remote or passed-on devices) and is called `vhci-N`, as on Linux.
 """
 
+import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
@@ -50,6 +51,8 @@ _KIND_BY_CODE: dict[str, ControllerKind] = {
     # PCI class code 0C03xx: PCI Code and ID Assignment Specification §1.13
     "CC_0C0330": "xhci", "CC_0C0320": "ehci", "CC_0C0310": "ohci", "CC_0C0300": "uhci",
 }  # fmt: skip
+_FAST_SOCKET = re.compile(r"(?i)#ACPI\(SS\d{1,2}_*\)$")
+"""The firmware's name of a socket's SuperSpeed half, by common practice (no source): HSnn and SSnn."""
 _HUB_SERVICES = ("usbhub", "usbhub3")
 _DEEPEST = 16
 
@@ -330,8 +333,15 @@ def _idle(here: dict[str, WinDevice], owners: dict[str, WinDevice | None], taken
 
 def _sockets(devices: dict[str, Device], placed: Sequence[Placed], buses: dict[str, int]) -> tuple[Socket, ...]:
     peers = _peers(placed, buses)
+    fast = {_id(buses[p.root], p.ports) for p in placed if any(_FAST_SOCKET.search(t) for t in p.device.location_paths)}
     return tuple(
-        Socket(id=device.id, hub=device.parent, usable=True, peer=peers.get(device.id))
+        Socket(
+            id=device.id,
+            hub=device.parent,
+            usable=True,
+            peer=peers.get(device.id),
+            generation="usb3" if device.id in fast else None,
+        )
         for device in sorted(devices.values(), key=lambda d: natural_key(d.id))
         if not device.root and device.parent is not None
     )
