@@ -67,7 +67,8 @@ def test_what_is_plugged_where_follows_the_kernels_tree(look: Look, kernel: dict
 
 
 def test_the_ledger_equals_the_kernels_books(look: Look, kernel: dict[str, Listed]) -> None:
-    """`B: Alloc` is the mean of a frame, in whole microseconds, of what a driver uses; ours takes all that is set up."""
+    """`B: Alloc` is the mean of a frame, in whole microseconds, of what a driver uses; ours takes
+    all that is set up."""
     used = tuple(d for d in look.snapshot.devices if all(i.driver for i in d.interfaces))
     ledger = build_ledger(look.snapshot.model_copy(update={"devices": used}))
     booked = {place: one.booked_us for place, one in kernel.items() if one.booked_us is not None}
