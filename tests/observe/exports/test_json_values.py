@@ -56,6 +56,10 @@ def test_kernel_logs_are_not_taken_for_json(text):
     assert start_of_json(text) is None
 
 
+def test_a_very_long_first_name_is_still_json():
+    assert read(json.dumps([{"\U00010000" * 500: 0}])) == ([({"\U00010000" * 500: 0}, 1)], False)
+
+
 @given(st.lists(st.dictionaries(st.text(min_size=1), st.integers() | st.text() | st.none(), min_size=1), min_size=1))
 def test_whatever_was_written_is_read_back(records):
     assert [value for value, _ in read(json.dumps(records))[0]] == records

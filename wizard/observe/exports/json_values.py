@@ -14,7 +14,7 @@ from wizard.bus.errors import BadInputError
 _DECODER = json.JSONDecoder(strict=False)
 _BETWEEN = re.compile(r"[\s,\x1e]*")  # also RFC 7464's record separator
 _ARRAY = re.compile(r"\[\s*(?:\{|\"|\]\s*\Z|\[\s*\{)")
-_OBJECT = re.compile(r"\{\s*(?:\"(?:[^\"\\\n]|\\.){0,200}\"\s*:|\})")
+_OBJECT = re.compile(r"\{\s*(?:\"(?:[^\"\\\n]|\\.){0,10000}\"\s*:|\})")
 _FAULTS = (ValueError, RecursionError)
 
 
