@@ -52,6 +52,7 @@ def test_people_get_lines_without_tricks_and_what_it_amounts_to(call: Any, happe
     assert "1-2 (pe\\u202edal)  connect: plugged" in screen.text
     assert "[7 times]" in screen.text
     assert "8 events" in screen.text
+    assert "At 1-2 (pe\\u202edal): connect (1), disconnect (7)." in screen.text
     assert "1-4.1, 1-4.2 left together; they share the hub 1-4" in screen.text
     assert "0.50 s earlier  1-2  disconnect: gone" in screen.text
     assert "nothing was seen" in screen.text

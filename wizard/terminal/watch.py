@@ -6,12 +6,14 @@ import sys
 from argparse import ArgumentParser, ArgumentTypeError, Namespace
 
 from wizard import wiring
+from wizard.bus.tree import natural_key
 from wizard.bus.watching import Together, WatchEvent, WatchSummary
 from wizard.terminal.interrupts import interrupts
 from wizard.terminal.judging import DONE, NO_BUS, STANDS_OUT
 from wizard.terminal.screen import Screen, is_terminal
 
 HELP = "follow the bus: every event as it happens, a summary at the end"
+_MOST_PLACES = 20
 _LONGEST_S = 10 * 24 * 3600.0
 
 
@@ -104,10 +106,31 @@ def _show(summary: WatchSummary, screen: Screen) -> None:
     screen.say(f"Watched for {summary.seconds:.0f} s: {total or 'no'} event{'' if total == 1 else 's'}.")
     for kind, count in sorted(summary.by_kind.items(), key=lambda pair: -pair[1]):
         screen.say(f"  {count:6}  {kind.replace('_', ' ')}")
+    for line in _by_place(summary):
+        screen.say(line)
     for group in summary.together:
         screen.say(_together_words(group))
     for marked in summary.marked:
         _show_mark(marked.t, marked.before, screen)
+
+
+def _by_place(summary: WatchSummary) -> list[str]:
+    """What happened where, the place with most first."""
+    places: dict[str, dict[str, int]] = {}
+    names: dict[str, str] = {}
+    for event in summary.events:
+        if event.where != "-":
+            kinds = places.setdefault(event.where, {})
+            kinds[event.kind] = kinds.get(event.kind, 0) + event.count
+            names[event.where] = event.name or names.get(event.where, "")
+    order = sorted(places, key=lambda place: (-sum(places[place].values()), natural_key(place)))
+    lines = []
+    for place in order[:_MOST_PLACES]:
+        told = ", ".join(f"{kind.replace('_', ' ')} ({count})" for kind, count in places[place].items())
+        lines.append(f"At {place}{f' ({names[place]})' if names[place] else ''}: {told}.")
+    if len(order) > _MOST_PLACES:
+        lines.append(f"And {len(order) - _MOST_PLACES} more places.")
+    return lines
 
 
 def _together_words(group: Together) -> str:
