@@ -11,6 +11,7 @@ import pytest
 
 from wizard.bus.errors import BadInputError
 from wizard.bus.pace import Report
+from wizard.observe import pace_streams
 from wizard.observe.pace import Listener, follow
 from wizard.observe.pace_events import EVENT
 from wizard.observe.pace_places import Place
@@ -138,3 +139,36 @@ def test_opening_never_waits_and_never_writes(tmp_path: Path) -> None:
     with pytest.raises(OSError, match="Bad file descriptor"):
         os.write(stream.handle, b"x")
     stream.close()
+
+
+def test_a_device_that_never_lets_itself_be_opened_is_given_up_and_closed_when_it_comes(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    go_on, opened, closed = threading.Event(), [], threading.Event()
+    real_open, real_close = os.open, os.close
+
+    def stuck(path: str, flags: int) -> int:
+        go_on.wait(10)
+        opened.append(real_open(path, flags))
+        return opened[0]
+
+    def close(handle: int) -> None:
+        real_close(handle)
+        if handle in opened:
+            closed.set()
+
+    (tmp_path / "event0").touch()
+    monkeypatch.setattr(pace_streams, "PATIENCE_S", 0.1)
+    monkeypatch.setattr(pace_streams.os, "open", stuck)
+    monkeypatch.setattr(pace_streams.os, "close", close)
+    begun = time.monotonic()
+    with pytest.raises(TimeoutError, match="does not answer"):
+        open_stream(Place("event", str(tmp_path / "event0")))
+    assert time.monotonic() - begun < 5
+    go_on.set()
+    assert closed.wait(5)
+
+
+def test_a_refusal_is_handed_on(tmp_path: Path) -> None:
+    with pytest.raises(FileNotFoundError):
+        open_stream(Place("event", str(tmp_path / "nothing")))

@@ -8,6 +8,7 @@ import errno
 import os
 import struct
 import sys
+import threading
 import time
 from collections.abc import Callable, Iterator
 from contextlib import suppress
@@ -20,6 +21,10 @@ from wizard.observe.pace_places import Place
 if sys.platform != "win32":
     import fcntl
 
+PATIENCE_S = 5.0
+"""A device needs a moment to wake up; longer than this it is stuck: common practice (no source)."""
+
+_OPEN = os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_CLOEXEC", 0)
 _CHUNK = EVENT.size * 256
 _MOST_AT_ONCE = 64  # reads before others get their turn, so that a flood starves nobody
 _RAW_REPORT = 4096 + 1  # HID_MAX_BUFFER_SIZE of older kernels; a longer report is cut, which changes nothing here
@@ -77,9 +82,49 @@ class Stream:
 
 
 def open_stream(place: Place) -> Stream:
-    """Open one place for reading. Raises OSError as the system does."""
-    handle = os.open(place.path, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_CLOEXEC", 0))
-    return stream_of(place, handle)
+    """Open one place for reading. Raises OSError as the system does, TimeoutError if it does not get to it.
+
+    Opening wakes a sleeping device, and a hub that is busy with one that never answers keeps everybody waiting. That
+    can't be called off: it is left to a thread of its own, which closes again what it gets too late.
+    """
+    opening = _Opening(place.path)
+    threading.Thread(target=opening.work, name="portmend-opening", daemon=True).start()
+    return stream_of(place, opening.wait())
+
+
+class _Opening:
+    """One node being opened; whoever waits may give up."""
+
+    def __init__(self, path: str) -> None:
+        self._path = path
+        self._lock = threading.Lock()
+        self._done = threading.Event()
+        self._handle: int | None = None
+        self._failure: OSError | None = None
+        self._given_up = False
+
+    def work(self) -> None:
+        try:
+            handle = os.open(self._path, _OPEN)
+        except OSError as failure:
+            self._failure = failure
+        else:
+            with self._lock:
+                self._handle = handle
+                if self._given_up:
+                    os.close(handle)
+        self._done.set()
+
+    def wait(self) -> int:
+        """The handle. Raises OSError."""
+        self._done.wait(PATIENCE_S)
+        with self._lock:
+            if self._handle is not None:
+                return self._handle
+            self._given_up = True
+        if self._failure is not None:
+            raise self._failure
+        raise TimeoutError(errno.ETIMEDOUT, "it does not answer", self._path)
 
 
 def stream_of(place: Place, handle: int) -> Stream:
