@@ -127,6 +127,17 @@ def test_notes_from_better_days_do_not_stand_in_for_a_read_that_failed(card: Pat
     assert read_drive(tree, "1-2", fails).disks[0].volumes[0].contents == Contents(reason="failed")
 
 
+def test_after_one_read_that_never_came_back_no_other_is_tried(card: Path) -> None:
+    tried = []
+
+    def hangs(name: str, _number: str, _sector: int, _whole: bool) -> Contents:
+        tried.append(name)
+        return Contents(reason="blocked")
+
+    read_drive(DiskTree(card), "1-2", hangs)
+    assert tried == ["sdb"]
+
+
 def test_notes_without_contents_are_no_knowledge(tmp_path: Path) -> None:
     assert noted_contents(written(tmp_path, "run/udev/data/b8:0", "E:ID_SERIAL=X\n"), "8:0") is None
 

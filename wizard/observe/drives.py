@@ -51,6 +51,7 @@ class _Reading:
     tree: Tree
     place: DevicePlace
     reader: BlockReader | None
+    stuck: bool = False
 
     def facts(self) -> DriveFacts:
         mounts = read_mounts(self.tree)
@@ -142,7 +143,10 @@ class _Reading:
         number = self._text(f"{folder}/dev")
         if number is None or not re.fullmatch(r"[0-9]{1,4}:[0-9]{1,7}", number):
             return None
-        found = self.reader(folder.rpartition("/")[2], number, sector, whole_disk) if self.reader else None
+        reader = None if self.stuck else self.reader
+        found = reader(folder.rpartition("/")[2], number, sector, whole_disk) if reader is not None else None
+        if found is not None and found.reason == "blocked":
+            self.stuck = True  # every further read would take as long
         if found is not None and found.reason is None:
             return found
         noted = noted_contents(self.tree, number)
