@@ -151,3 +151,12 @@ def test_bars_before_and_now_share_one_scale_and_unknown_ones_are_not_drawn(show
     assert dots(picture, theme.colours().over) > 12
     assert dots(picture, theme.colours().unknown) == 0
     assert pair.accessibleDescription() == "overdrawn; unknown"
+
+
+def test_hours_of_events_and_ever_new_places_do_not_fill_the_memory(line):
+    from wizard.desktop.widgets.time_line import KEPT, MOST_PLACES
+
+    line.add([WatchEvent(t=n / 10, kind="reset", where="1-1") for n in range(KEPT * 3)])
+    line.add([WatchEvent(t=1000 + n, kind="reset", where=f"2-{n}") for n in range(MOST_PLACES * 2)])
+    assert len(line._by_place) == MOST_PLACES
+    assert max(map(len, line._by_place.values())) <= KEPT

@@ -260,7 +260,11 @@ class Presenter(QObject):
             dialog.open()
         elif self.flow is not None:
             self._clear_problem()
-            self._start(tasks.open_case(self.flow, self.session, path))
+            words = self.tr("Opening %1…").replace("%1", path.name)
+            self._start(
+                tasks.open_case(self.flow, self.session, path),
+                lambda opening, _text, _share: self.window.show_saved(words if opening else ""),
+            )
 
     def open_last(self) -> None:
         """Open the case that changed last."""

@@ -7,6 +7,7 @@ from collections.abc import Callable
 from functools import partial
 
 from wizard.desktop.engine import Engine
+from wizard.desktop.flow import Flow
 from wizard.desktop.jobs import Runner
 from wizard.desktop.pages.again import AgainPage
 from wizard.desktop.pages.look import LookPage
@@ -14,7 +15,7 @@ from wizard.desktop.pages.questions import QuestionsPage
 from wizard.desktop.pages.report import ReportPage
 from wizard.desktop.pages.trouble import TroublePage
 from wizard.desktop.presenter import Presenter
-from wizard.desktop.session import MOST_QUESTIONS, PAGES, Source
+from wizard.desktop.session import ASIDES, MOST_QUESTIONS, PAGES, Source
 from wizard.desktop.window import Window
 from wizard.diagnosis.rulebook import UNKNOWN
 from wizard.store.demos import Demo
@@ -39,6 +40,11 @@ def walk_demos(load: Callable[[], Engine]) -> list[str]:
         for demo in demos:
             window.new_wanted.emit()
             problems += [f"demo {demo.name}: {problem}" for problem in _walk(presenter, demo)]
+        for aside in ASIDES:
+            presenter.move(Flow.open_aside, aside)
+            if not presenter.rest(PATIENCE_S) or presenter.session.place != aside:
+                problems.append(f"window: {aside!r} did not come up")
+            presenter.window.press_back()
     finally:
         window.close()
         window.deleteLater()

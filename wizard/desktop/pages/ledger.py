@@ -13,6 +13,7 @@ from wizard.desktop.page import Page
 from wizard.desktop.session import Session
 from wizard.desktop.widgets.card import Column
 from wizard.desktop.widgets.table import Head, Row, Table
+from wizard.desktop.widgets.terms import Terms, glossary
 from wizard.desktop.widgets.text import Text, heading, quiet
 from wizard.diagnosis.texts import Texts
 from wizard.report.open_words import beside_words, bracket_words
@@ -70,6 +71,8 @@ class LedgerPage(Page):
         split.setChildrenCollapsible(False)
         split.setHandleWidth(theme.px(0.6))
         self.body.addWidget(split, 1)
+        self.terms = Terms(glossary(self._texts))
+        self.body.addWidget(self.terms)
 
     def show_session(self, session: Session, flow: Flow) -> None:
         """Show the ledger of the look; one that was shown already keeps its place."""
@@ -150,6 +153,7 @@ class LedgerPage(Page):
             name = text_or(self._texts, f"observation.{entry.settles}.name", entry.settles)
             parts.append(quiet(self.tr("What would settle it: %1").replace("%1", name)))
         self._details.fill(*parts)
+        self.terms.explain(part.text() for part in parts if isinstance(part, Text))
         self._details.verticalScrollBar().setValue(0)
 
     def _figures(self, entry: Entry) -> str:

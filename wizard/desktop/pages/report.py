@@ -67,6 +67,8 @@ class ReportPage(Page):
 
     def show_session(self, session: Session, flow: Flow) -> None:
         """Ask for a preview if the case has changed since the last one."""
+        if session.problem is not None:
+            self._saved.say("")
         if session.revision != self._revision:
             self._revision = session.revision
             self._saved.say("")
@@ -95,6 +97,8 @@ class ReportPage(Page):
 
     def save_to(self, path: str) -> None:
         """Save the report there; the ending picks the form."""
+        if path:
+            self._saved.say(self.tr("Saving… This can take a few seconds."))
         self.save_wanted.emit(path, self.keep())
 
     def primary(self, session: Session, flow: Flow) -> Action:

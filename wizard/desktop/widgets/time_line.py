@@ -15,8 +15,11 @@ from wizard.bus.watching import MARK, RESUMED, SLEPT, SUSPENDED, WatchEvent
 from wizard.desktop import theme
 from wizard.report.clean import one_line, shortened
 
-KEPT = 5000
-"""Events kept for drawing; more would be a grey band (chosen for the eye)."""
+KEPT = 400
+"""Events kept for drawing of each place; more would be a grey band (chosen for the eye)."""
+
+MOST_PLACES = 200
+"""Places kept; a bus that makes up ever new ones must not fill the memory."""
 
 MOST_THREADS = 14
 """Places drawn at once: those with the latest events (chosen for the eye)."""
@@ -30,7 +33,8 @@ class TimeLine(QWidget):
 
     def __init__(self) -> None:
         super().__init__()
-        self._events: deque[WatchEvent] = deque(maxlen=KEPT)
+        self._by_place: dict[str, deque[WatchEvent]] = {}
+        self._marks: deque[float] = deque(maxlen=KEPT)
         self._now = 10.0
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
         self.setAccessibleName(self.tr("What happened on the bus, over time"))
@@ -45,7 +49,8 @@ class TimeLine(QWidget):
 
     def clear(self) -> None:
         """Begin anew."""
-        self._events.clear()
+        self._by_place = {}
+        self._marks.clear()
         self._now = 10.0
         self.updateGeometry()
         self.update()
@@ -54,11 +59,19 @@ class TimeLine(QWidget):
         """More events, in order."""
         before = len(self.places())
         for event in events:
-            self._events.append(event)
+            self._keep(event)
             self._now = max(self._now, event.t)
         if len(self.places()) != before:
             self.updateGeometry()
         self.update()
+
+    def _keep(self, event: WatchEvent) -> None:
+        if event.kind == MARK:
+            self._marks.append(event.t)
+        elif event.kind != SLEPT:
+            self._by_place.setdefault(event.where, deque(maxlen=KEPT)).append(event)
+            if len(self._by_place) > MOST_PLACES:
+                del self._by_place[min(self._by_place, key=lambda place: self._by_place[place][-1].t)]
 
     def move_to(self, now: float) -> None:
         """It is so many seconds since the beginning."""
@@ -67,10 +80,7 @@ class TimeLine(QWidget):
 
     def places(self) -> tuple[str, ...]:
         """The places drawn, those with the latest events, in order of their names."""
-        latest: dict[str, float] = {}
-        for event in self._events:
-            if event.kind not in (MARK, SLEPT):
-                latest[event.where] = event.t
+        latest = {place: events[-1].t for place, events in self._by_place.items()}
         chosen = sorted(latest, key=lambda place: -latest[place])[:MOST_THREADS]
         return tuple(sorted(chosen))
 
@@ -78,9 +88,7 @@ class TimeLine(QWidget):
         """When the device at a place was away, from and to, in seconds; up to now if it is still away."""
         spells: list[tuple[float, float]] = []
         gone: float | None = None
-        for event in self._events:
-            if event.where != place:
-                continue
+        for event in self._by_place.get(place, ()):
             if event.kind == "disconnect" and gone is None:
                 gone = event.t
             elif event.kind == "connect" and gone is not None:
@@ -106,9 +114,8 @@ class TimeLine(QWidget):
         pitch = theme.px(1.7)
         top = theme.px(2.4)
         foot = top + pitch * max(len(places), 1)
-        for happened in self._events:
-            if happened.kind == MARK:
-                self._paint_flag(painter, self.x_of(happened.t), foot)
+        for mark in self._marks:
+            self._paint_flag(painter, self.x_of(mark), foot)
         for number, place in enumerate(places):
             self._paint_thread(painter, place, top + pitch * (number + 0.5))
         if not places:
@@ -128,7 +135,8 @@ class TimeLine(QWidget):
 
     def _paint_thread(self, painter: QPainter, place: str, y: float) -> None:
         colours = theme.colours()
-        name = next((e.name for e in reversed(self._events) if e.where == place and e.name), None)
+        events = self._by_place[place]
+        name = next((e.name for e in reversed(events) if e.name), None)
         words = one_line(shortened(f"{name} ({place})" if name else place, 60))
         painter.setPen(QColor(colours.text))
         elided = QFontMetricsF(painter.font()).elidedText(words, Qt.TextElideMode.ElideMiddle, self._name_width())
@@ -139,9 +147,8 @@ class TimeLine(QWidget):
             painter.drawLine(QPointF(at, y), QPointF(self.x_of(gone), y))
             at = self.x_of(back)
         painter.drawLine(QPointF(at, y), QPointF(self.x_of(self._now), y))
-        for event in self._events:
-            if event.where == place:
-                self._paint_event(painter, event, y)
+        for event in events:
+            self._paint_event(painter, event, y)
 
     def _paint_event(self, painter: QPainter, event: WatchEvent, y: float) -> None:
         colours = theme.colours()
