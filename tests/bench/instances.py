@@ -67,11 +67,14 @@ def make_tight_desk(controllers: int, hubs: int, devices: int, seed: int = 1) ->
     strips: list[str] = []
     supplies: dict[str, float] = {}
     for _ in range(hubs):
-        at = free.pop(chance.randrange(min(len(free), 2 * controllers)))
+        at = free.pop(
+            next(i for i, at in enumerate(free) if i >= chance.randrange(2 * controllers) and at.count(".") < 4)
+        )
         fed = chance.random() < 0.7
         parts.append(hub(at, ports=4, self_powered=fed, translator=chance.choice(["single", "multi"])))
         parts += [Socket(id=f"{at}.{i}", hub=at) for i in range(1, 5)]
-        free += [f"{at}.{i}" for i in range(1, 5)] if at.count(".") < 3 else []
+        for i in range(1, 5):
+            free.insert(chance.randrange(len(free) + 1), f"{at}.{i}")
         strips.append(at)
         if fed:
             supplies[at] = chance.choice([1000.0, 2000.0])
