@@ -178,3 +178,57 @@ def test_the_bound_that_is_stated_where_time_runs_out_is_not_more_than_the_truth
     assert isinstance(proven, Found)
     assert 0 < least.moves <= len(proven.moved)
     assert proven.at_least == len(proven.moved)
+
+
+def test_devices_to_keep_together_end_on_one_strip() -> None:
+    parts = (device("1-1", "full", 100), device("1-3", "full", 100))
+    found = search(desk(*parts, told=Setup(together=(("1-1", "1-3"),))), "greatest", FOREVER)
+    assert moves(found) in ({"1-1": "1-4"}, {"1-3": "1-2"})  # 1 and 2 are at the rear, 3 and 4 in front
+
+
+FAST_PC = (
+    controller(),
+    root(1, ports=4),
+    root(2, "super", ports=2),
+    *(Socket(id=f"1-{i}", hub="usb1", peer=f"2-{i}") for i in (1, 2)),
+    *(Socket(id=f"2-{i}", hub="usb2", peer=f"1-{i}") for i in (1, 2)),
+    *(Socket(id=f"1-{i}", hub="usb1") for i in (3, 4)),
+)
+STRIP = (hub("1-3"), *(Socket(id=f"1-3.{i}", hub="1-3") for i in range(1, 4)))
+
+
+@pytest.mark.parametrize(("needs", "places"), [("usb3", {"1-1", "1-2"}), ("usb2", {"1-1", "1-2", "1-4"})])
+def test_a_device_goes_where_its_generation_is_served(needs: str, places: set[str]) -> None:
+    streams = [device(f"1-3.{i}", "full", 100, iso(1023), serial="S") for i in (1, 2)]
+    told = Setup(needs={"1-3.1": needs}, pinned=("1-3.2",))
+    found = search(survey(snapshot(*FAST_PC, *STRIP, *streams), told), "greatest", FOREVER)
+    assert set(moves(found)) == {"1-3.1"}
+    assert set(moves(found).values()) <= places
+
+
+def test_the_two_halves_of_a_socket_are_one_place() -> None:
+    """A fast device in one half leaves no room for a slow one in the other."""
+    fast = [device(f"2-{i}", "super", 100, serial=f"F{i}") for i in (1, 2)]
+    streams = [device(f"1-3.{i}", "full", 100, iso(1023), serial=f"S{i}") for i in (1, 2)]
+    found = search(survey(snapshot(*FAST_PC, *STRIP, *fast, *streams), Setup()), "greatest", FOREVER)
+    assert set(moves(found).values()) == {"1-4"}
+
+
+def test_six_hubs_in_a_row_become_five_at_most() -> None:
+    """USB 2.0 §4.1.1: five hubs between root and device."""
+    names = ["1-1" + ".1" * depth for depth in range(6)]
+    chain = [part for name in names for part in (hub(name, ports=2), Socket(id=f"{name}.2", hub=name))]
+    found = search(desk(*chain), "greatest", FOREVER)
+    assert isinstance(found, Found)
+    assert found.proven
+    assert len(found.moved) == 1
+    assert not [e for e in found.ledger if e.budget == "hub_depth" and e.state == "over"]
+
+
+def test_sockets_that_share_a_feed_are_not_asked_for_more_than_it_gives() -> None:
+    sockets = [Socket(id=f"1-{i}", hub="usb1", group="left" if i < 3 else "right") for i in range(1, 5)]
+    hungry = [device(f"1-{i}", "high", 400, serial="S") for i in (1, 2)]
+    told = Setup(group_ma={"left": 500.0, "right": 500.0})
+    found = search(survey(snapshot(controller(), root(ports=4), *sockets, *hungry), told), "greatest", FOREVER)
+    assert len(moves(found)) == 1
+    assert set(moves(found).values()) <= {"1-3", "1-4"}
