@@ -7,14 +7,16 @@ redacts nothing itself.
 import posixpath
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from functools import partial
 
 from wizard.bus.model import Snapshot
 from wizard.observe.drives import STORAGE_CLASS, read_drive
 from wizard.observe.linux import look_at
 from wizard.observe.notes import NO_BUS
 from wizard.observe.pace_places import find_places, place_at
+from wizard.observe.patience import do_all
 from wizard.observe.seen import Watcher
-from wizard.observe.sysfs.tree import ATTRIBUTE_LIMIT, Kind, Reading, Tree, read_one
+from wizard.observe.sysfs.tree import ATTRIBUTE_LIMIT, Kind, Reading, Tree
 
 LISTING = "sys/kernel/debug/usb/devices"
 """The kernel's own listing of the bus: what a look is checked against. For the administrator only."""
@@ -49,8 +51,11 @@ def record(tree: Tree, watcher: Watcher) -> Recorded:
             read_drive(recorder, device.id)
     if not _is_blocked(seen.snapshot):
         # Reading this waits for every hub, and nothing can call it off.
-        read_one(recorder, LISTING, _LONGEST_LISTING)
-    return into
+        folder, _, name = LISTING.rpartition("/")
+        job = partial(recorder.read_into, {}, folder, (name,), _LONGEST_LISTING)
+        do_all([job], watcher, "Reading the kernel's own listing")
+    # A copy: a reader that was left behind may still come back and write into the other.
+    return Recorded(dict(into.files), dict(into.links), set(into.folders), into.snapshot, into.notes)
 
 
 def _is_blocked(snapshot: Snapshot) -> bool:

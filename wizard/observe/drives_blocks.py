@@ -62,6 +62,6 @@ def _is_the_one(handle: int, number: str) -> bool:
 
 
 def _reason(error: OSError) -> Reason:
-    if error.errno == errno.ENOMEDIUM:
+    if error.errno == getattr(errno, "ENOMEDIUM", None):  # not every system has that number
         return "vanished"
     return reason_of(error) or "vanished"
