@@ -7,7 +7,6 @@ from functools import lru_cache
 
 from PySide6.QtCore import QRectF, QSize, Qt
 from PySide6.QtGui import QColor, QIcon, QPainter, QPaintEvent, QPixmap
-from PySide6.QtSvg import QSvgRenderer
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from wizard.desktop import theme
@@ -29,6 +28,8 @@ def picture(name: str, colour: str, side: int) -> QPixmap:
 
 @lru_cache(maxsize=256)
 def _picture(name: str, colour: str, side: int) -> QPixmap:
+    from PySide6.QtSvg import QSvgRenderer  # the first page has no icon and need not wait for it
+
     drawing = resources.icon(name).read_text("utf-8").replace("currentColor", colour)
     pixels = QPixmap(round(side * SHARPNESS), round(side * SHARPNESS))
     pixels.setDevicePixelRatio(SHARPNESS)

@@ -26,6 +26,7 @@ from wizard.desktop.widgets.card import Card, Column, clear
 from wizard.desktop.widgets.share import Progress
 from wizard.desktop.widgets.table import Head, Row, Table
 from wizard.desktop.widgets.text import Text, heading, quiet
+from wizard.desktop.widgets.unfold import Unfold
 from wizard.plan.compare import BudgetChange, DeviceRef
 from wizard.plan.verdict import sentences
 from wizard.report.words import amount, place_words, text_or
@@ -139,6 +140,11 @@ class AgainPage(Page):
             self._group.addButton(button)
             self._outcomes[outcome] = button
             card.column.addWidget(button)
+        why = self.tr(
+            "A budget that eased is no cure while the trouble goes on, and a trouble that stays away may come back "
+            "where a budget is still overdrawn. So your word and the second look count together."
+        )
+        card.column.addWidget(Unfold(self.tr("Why do you ask?"), why))
         self._hint = quiet("")
         card.column.addWidget(self._hint)
         return card

@@ -15,6 +15,7 @@ from wizard.desktop.page import Page
 from wizard.desktop.widgets.card import Card, Column, clear
 from wizard.desktop.widgets.choice import Choice
 from wizard.desktop.widgets.text import Text, quiet
+from wizard.desktop.widgets.unfold import Unfold
 
 if TYPE_CHECKING:  # so that this page can stand before these are loaded
     from wizard.desktop.flow import Flow
@@ -85,6 +86,12 @@ class TroublePage(Page):
         self._worst.column.addLayout(self._worst_row)
         self.body.addWidget(self._worst)
 
+        why = self.tr(
+            "What fails, and how, says most about the cause: late input points at shared time on the bus, drop-outs at "
+            "power, cables and power saving, a drive without files at the drive itself. Tick what you see, not what "
+            "you suspect. With several, the worst one is asked about first."
+        )
+        self.body.addWidget(Unfold(self.tr("Why do you ask?"), why, ""))
         foot = QHBoxLayout()
         foot.addWidget(quiet(self.tr("Nothing is changed on this computer, and nothing leaves it.")), 1)
         saved = QPushButton(self.tr("Open a &saved case…"))

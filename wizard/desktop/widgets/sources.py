@@ -9,6 +9,7 @@ from wizard.desktop.session import Source, SourceKind
 from wizard.desktop.widgets.card import clear
 from wizard.desktop.widgets.choice import Choice
 from wizard.desktop.widgets.text import quiet
+from wizard.desktop.widgets.unfold import Unfold
 from wizard.store.demos import Demo
 
 
@@ -40,6 +41,11 @@ class Sources(QWidget):
             column.addWidget(choice)
             if kind in self._details:
                 column.addWidget(self._details[kind])
+        why = self.tr(
+            "What hangs where, and how much of each budget it takes, decides between many causes at once, and spares "
+            "you questions. A look only reads."
+        )
+        column.addWidget(Unfold(self.tr("Why look at all?"), why))
         self.pick("live")
 
     def _offers(self) -> tuple[tuple[SourceKind, str, str], ...]:

@@ -9,7 +9,7 @@ from wizard.desktop.widgets.text import Text
 
 
 class Unfold(QWidget):
-    """A button with an icon; pressed, it shows its words, pressed again it hides them."""
+    """A button with an icon, if one is named; pressed, it shows its words, pressed again it hides them."""
 
     def __init__(self, label: str, words: str, icon_name: str = "why", open_: bool = False) -> None:
         super().__init__()
@@ -18,7 +18,8 @@ class Unfold(QWidget):
         column.setSpacing(theme.px(theme.TIGHT_GAP))
         self.button = QToolButton()
         self.button.setText(label)
-        self.button.setIcon(icon(icon_name, theme.colours().accent))
+        if icon_name:
+            self.button.setIcon(icon(icon_name, theme.colours().accent))
         self.button.setIconSize(QSize(theme.px(1.1), theme.px(1.1)))
         self.button.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonTextBesideIcon)
         self.button.setAutoRaise(True)
