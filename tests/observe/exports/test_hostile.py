@@ -1,12 +1,13 @@
 """Any bytes: an exported file gives an export or one clear sentence, never a traceback, and never takes long."""
 
 import json
+import plistlib
 import time
 from contextlib import suppress
 
 import pytest
 from exported import export_of
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from wizard.bus.errors import BadInputError
@@ -44,11 +45,13 @@ def test_any_bytes_in_any_reader_end_well(data, sort):
         read_export([data], sort)
 
 
+@settings(max_examples=40)
 @given(st.lists(st.dictionaries(st.sampled_from(WORDS), TREES, min_size=1), min_size=1, max_size=6))
 def test_any_records_with_the_right_names_end_well(records):
     read_export([json.dumps(records).encode()], "json")
 
 
+@settings(max_examples=40)
 @given(st.dictionaries(st.sampled_from(WORDS), TREES))
 def test_a_record_never_raises_whatever_it_holds(value):
     record = Record(value)
@@ -116,6 +119,13 @@ def test_a_property_list_with_entities_is_refused():
 def test_the_event_viewers_own_format_says_what_to_save_instead():
     with pytest.raises(BadInputError, match="Save it as XML or text"):
         export_of(b"ElfFile\x00" + bytes(100))
+
+
+@pytest.mark.parametrize("spoilt", [b"UTF-8", b"<integer>", b"</plist>", b"<dict>"])
+def test_a_spoilt_property_list_is_refused(spoilt):
+    data = plistlib.dumps({"AllDisksAndPartitions": [{"DeviceIdentifier": "disk4", "Size": 1}]})
+    with pytest.raises(BadInputError, match="property list"):
+        export_of(data.replace(spoilt, b"UTF08" if spoilt == b"UTF-8" else b"<x>"))
 
 
 def test_peeking_loses_nothing():

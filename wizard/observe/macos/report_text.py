@@ -5,6 +5,7 @@ The text has a head with a colon and a blank line for each entry, deeper ones fu
 
 import plistlib
 import re
+import struct
 from typing import Any
 from xml.parsers.expat import ExpatError
 
@@ -30,6 +31,11 @@ _KEYS = {
 }  # fmt: skip
 _MAPS = {"MBR": "master_boot_record", "GPT": "guid", "GUID": "guid", "Apple": "apple", "Unknown": "unknown"}
 _MOST_BYTES = 64_000_000
+_FAULTS = (
+    ExpatError, ValueError, TypeError, AttributeError, LookupError, ArithmeticError, RecursionError, EOFError,
+    struct.error,
+)  # fmt: skip
+"""What plistlib raises on bytes that are none: broken XML, unknown encodings, numbers and dates that are none."""
 
 
 def is_report_text(text: str) -> bool:
@@ -101,21 +107,12 @@ def plist_in(data: bytes, name: str) -> Any:
         raise BadInputError(name, "it is far too long for such a list", "Export only the USB part.")
     try:
         return plistlib.loads(data)
-    except (
-        ExpatError,
-        ValueError,
-        TypeError,
-        AttributeError,
-        KeyError,
-        IndexError,
-        OverflowError,
-        RecursionError,
-    ) as fault:
+    except plistlib.InvalidFileException as fault:
+        raise BadInputError(name, "it is no property list", "Export it again.") from fault
+    except _FAULTS as fault:
         raise BadInputError(
             name, "it looks like a property list, but is broken or cut off", "Export it again."
         ) from fault
-    except plistlib.InvalidFileException as fault:
-        raise BadInputError(name, "it is no property list", "Export it again.") from fault
 
 
 def reports_in_plist(value: Any) -> dict[str, Any]:
