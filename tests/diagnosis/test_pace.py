@@ -144,6 +144,7 @@ def test_a_pedal_held_at_its_stop_rests() -> None:
     up = even(100, 1000, start_us=down[-1].at_us + 800_000)
     found = judged([*down, *up])
     assert (found.gaps, found.pauses, found.verdict) == ((), 1, "steady")
+    assert found.words.endswith("One longer silence looked like rest and does not count.")
 
 
 def test_the_silence_at_the_end_is_no_gap_because_nobody_knows() -> None:

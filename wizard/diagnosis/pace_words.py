@@ -129,9 +129,8 @@ def words_of(measured: Measured) -> str:
         return f"Only {_counted(measured.reports, 'report')} came while it was moved: too few to say anything."
     sentences = [f"{_pace_words(measured)}{_gap_words(measured)}"]
     if measured.pauses:
-        sentences.append(
-            f"{_counted(measured.pauses, 'longer silence').capitalize()} looked like rest and don't count."
-        )
+        silences = _counted(measured.pauses, "longer silence").capitalize()
+        sentences.append(f"{silences} looked like rest and {'does' if measured.pauses == 1 else 'do'} not count.")
     if measured.missing:
         times = "once" if measured.missing == 1 else f"{measured.missing} times"
         sentences.append(f"The system says {times} that reports were lost because this PC did not fetch them in time.")
