@@ -106,7 +106,7 @@ def place_words(where: str, tree: BusTree, budget: str = "") -> str:
         return _translator_words(base, rest[2:], tree)
     if where in tree.controllers:
         return controller_words(tree.controllers[where])
-    device = tree.devices.get(where)
+    device = tree.devices.get(tree.place_of(where))
     if device is None:
         return f"socket {where} (empty)" if where in tree.sockets else where
     if device.root:

@@ -236,7 +236,7 @@ def test_a_power_plan_is_said_in_words():
         "  Index CA : 0x00000000\n  Index CC : 0x00000001\n"
     )
     assert export_of(text.encode()).notes == (
-        "Power plan: putting idle USB devices to sleep is off on mains and on on battery.",
+        "Power plan: to put idle USB devices to sleep is not allowed on mains, allowed on battery.",
     )
 
 

@@ -59,6 +59,6 @@ def plan_note(plan: PowerPlan) -> str | None:
     """The plan in a sentence; None if it tells nothing."""
     if plan.may_suspend is None:
         return None
-    word = {None: "unknown", 0: "off"}
-    mains, battery = (word.get(value, "on") for value in (plan.suspend_mains, plan.suspend_battery))
-    return f"Power plan: putting idle USB devices to sleep is {mains} on mains and {battery} on battery."
+    word = {None: "unknown", 0: "not allowed"}
+    mains, battery = (word.get(value, "allowed") for value in (plan.suspend_mains, plan.suspend_battery))
+    return f"Power plan: to put idle USB devices to sleep is {mains} on mains, {battery} on battery."
