@@ -267,3 +267,12 @@ def test_a_wall_of_sockets_takes_several_sheets(tmp_path):
     assert sheets(labels) == 3
     pages = pypdf.PdfReader(write_labels(labels, tmp_path / "many.pdf")).pages
     assert len(pages) == 3
+
+
+def test_a_file_of_devices_from_another_computer_makes_the_case_about_that_one(bench, monkeypatch):
+    bench.engine.read_log = lambda path: "[devices of another PC]"
+    bench.window.pages["look"].look_wanted.emit(Source("live"), "/home/user/usb-devices.json")
+    bench.rest()
+    assert bench.session.case.source == "captured"
+    assert bench.session.source == Source("captured", "/home/user/usb-devices.json")
+    assert not bench.window.pages["look"].checks.isVisible()

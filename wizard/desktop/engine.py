@@ -53,7 +53,10 @@ class Engine(Protocol):
         """This PC. Slow."""
 
     def look_captured(self, root: Path, watcher: Watcher, log: str | None) -> Look:
-        """A captured tree. Slow; raises BadInputError."""
+        """A captured tree, or a file of devices from another system. Slow; raises BadInputError."""
+
+    def lists_devices(self, log: str) -> bool:
+        """Whether a log is a file that lists devices, and so takes the place of a bus. Slow; raises BadInputError."""
 
     def look_of(self, case: Case) -> Look:
         """The look that a case holds. Slow."""

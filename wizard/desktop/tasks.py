@@ -144,7 +144,9 @@ def look(flow: Flow, session: Session, source: Source, log_path: str = "") -> Ta
         if source.kind == "demo":
             demo = engine.load_demo(source.name)
             return Looked(source, engine.look_demo(demo, "before"), engine.demo_case(demo), demo)
-        return Looked(source, engine.look_live(watcher, log), log=log)
+        # A file that lists devices shows another computer's bus: the case is about that, as with any capture.
+        of = Source("captured", log_path) if log and engine.lists_devices(log) else source
+        return Looked(of, engine.look_live(watcher, log), log=log)
 
     def take(now: Session, looked: Looked) -> Session:
         return _looked(flow, now, looked)

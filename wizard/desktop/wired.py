@@ -8,6 +8,7 @@ from typing import Literal, cast
 from wizard import wiring
 from wizard.budget.described import Described, Host
 from wizard.bus.drive import DriveDocument
+from wizard.bus.errors import BadInputError
 from wizard.bus.model import Snapshot
 from wizard.bus.pace import Beat, PaceDevice, PaceDocument
 from wizard.bus.watching import WatchEvent, WatchSummary
@@ -23,6 +24,9 @@ from wizard.plan.arrange.options import Arrangements
 from wizard.plan.verdict import Verdict
 from wizard.report.blocks import Section
 from wizard.store.demos import Demo
+
+EXPORTS = frozenset({".json", ".txt", ".log"})
+"""Endings of what the built-in commands of other systems write; a capture is a folder or an archive."""
 
 
 class WiredEngine:
@@ -62,8 +66,17 @@ class WiredEngine:
         return wiring.look_live(watcher, log)
 
     def look_captured(self, root: Path, watcher: Watcher, log: str | None) -> Look:
-        """A captured tree."""
-        return wiring.look_captured(root, watcher, log)
+        """A captured tree, or a file of devices from another system."""
+        if not (root.is_file() and root.suffix.lower() in EXPORTS):
+            return wiring.look_captured(root, watcher, log)
+        told = wiring.read_log(root)
+        if not wiring.lists_devices(told):
+            raise BadInputError(str(root), "this file lists no devices", "Add it as a log file under “This PC”.")
+        return wiring.look_live(watcher, told)
+
+    def lists_devices(self, log: str) -> bool:
+        """Whether a log is a file that lists devices."""
+        return wiring.lists_devices(log)
 
     def look_of(self, case: Case) -> Look:
         """The look that a case holds."""

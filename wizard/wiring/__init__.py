@@ -38,7 +38,7 @@ from wizard.wiring.fitting import (
     plug_kind,
 )
 from wizard.wiring.labelling import label_section, socket_labels
-from wizard.wiring.looking import look_captured, look_demo, look_live, look_of, read_log, read_signs
+from wizard.wiring.looking import lists_devices, look_captured, look_demo, look_live, look_of, read_log, read_signs
 from wizard.wiring.pacing import PACE_SECONDS, PaceMachine, pace, pace_devices
 from wizard.wiring.reports import REPORT_SECONDS, report_material, report_text, write_report
 from wizard.wiring.services import Services, lint, load_services
@@ -79,6 +79,7 @@ __all__ = [
     "label_section",
     "last_case",
     "lint",
+    "lists_devices",
     "load_demo",
     "load_services",
     "look_captured",

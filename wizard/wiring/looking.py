@@ -81,6 +81,13 @@ def _look_with_log(observe: Callable[[], Seen], setup: Setup, log: Log | None, r
     return _look(seen, setup, export.signs)
 
 
+def lists_devices(log: str) -> bool:
+    """Whether a log is an exported file that lists devices itself, and so takes the place of a bus. Raises
+    BadInputError if such a file is broken."""
+    sort, chunks = peek(_chunks(log))
+    return sort is not None and read_export(chunks, sort, "the file").snapshot is not None
+
+
 def look_live(watcher: Watcher | None = None, log: Log | None = None, setup: Setup | None = None) -> Look:
     """Look at this machine's own bus, or at that of an exported file. Raises CancelledError if the watcher says so,
     BadInputError if such a file is broken."""

@@ -54,7 +54,7 @@ class Sources(QWidget):
             (
                 "captured",
                 self.tr("A capture of another PC"),
-                self.tr("A folder or an archive that holds the “sys” tree of a Linux system."),
+                self.tr("What Portmend captured on Linux, or a file of devices from Windows or macOS."),
             ),
             (
                 "described",
@@ -87,7 +87,7 @@ class Sources(QWidget):
     def _capture_row(self) -> QWidget:
         holder, row = _row()
         self._capture_words = quiet(self.tr("Nothing chosen yet."))
-        archive, folder = QPushButton(self.tr("Choose an &archive…")), QPushButton(self.tr("Choose a &folder…"))
+        archive, folder = QPushButton(self.tr("Choose &a file…")), QPushButton(self.tr("Choose a &folder…"))
         archive.clicked.connect(self._choose_archive)
         folder.clicked.connect(self._choose_folder)
         row.addWidget(self._capture_words, 1)
@@ -158,9 +158,11 @@ class Sources(QWidget):
         return None if self.kind in ("captured", "demo") and not name else Source(self.kind, name)
 
     def _choose_archive(self) -> None:
-        dialog = QFileDialog(self, self.tr("Choose a captured tree"))
+        dialog = QFileDialog(self, self.tr("Choose a capture or a file of devices"))
         dialog.setFileMode(QFileDialog.FileMode.ExistingFile)
-        dialog.setNameFilters([self.tr("Archives (*.tar *.tar.gz *.tgz)"), self.tr("All files (*)")])
+        dialog.setNameFilters(
+            [self.tr("Captures and files of devices (*.tar *.tar.gz *.tgz *.json *.txt)"), self.tr("All files (*)")]
+        )
         dialog.fileSelected.connect(self.pick_capture)
         dialog.open()
 
