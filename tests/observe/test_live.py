@@ -6,9 +6,11 @@ import pytest
 
 from wizard.bus.model import Snapshot
 from wizard.observe import libusb, linux, live
+from wizard.observe.macos import look as macos_look
 from wizard.observe.seen import Seen, Watcher
+from wizard.observe.windows import look as windows_look
 
-READERS = {"Linux": (linux, "look"), "Windows": (live, "look_windows"), "Darwin": (live, "look_macos")}
+READERS = {"Linux": (linux, "look"), "Windows": (windows_look, "look"), "Darwin": (macos_look, "look")}
 
 
 @pytest.mark.parametrize("system", [*READERS, "FreeBSD"])

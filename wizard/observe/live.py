@@ -3,9 +3,7 @@
 import platform
 
 from wizard.observe import libusb, linux
-from wizard.observe.macos.look import look as look_macos
 from wizard.observe.seen import Seen, Watcher
-from wizard.observe.windows.look import look as look_windows
 
 
 def look(watcher: Watcher | None = None) -> Seen:
@@ -16,8 +14,13 @@ def look(watcher: Watcher | None = None) -> Seen:
     watching = watcher or Watcher()
     if platform.system() == "Linux":
         return linux.look(None, watching)
+    # Imported where they are used: the other systems need not pay for them at the start.
     if platform.system() == "Windows":
-        return look_windows(watching)
+        from wizard.observe.windows import look as windows
+
+        return windows.look(watching)
     if platform.system() == "Darwin":
-        return look_macos(watching)
+        from wizard.observe.macos import look as macos
+
+        return macos.look(watching)
     return libusb.look(watching)
