@@ -1,8 +1,8 @@
 """From an observer to a look: snapshot, ledger, signs. Judges nothing."""
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from wizard.budget.ledger import build_ledger
 from wizard.budget.setup import Setup
@@ -14,10 +14,13 @@ from wizard.case.model import Case
 from wizard.case.told import told_setup
 from wizard.observe import captured, kernel_log, live
 from wizard.observe.exports.decoding import encoding_of, text_of
-from wizard.observe.exports.reading import peek, read_export
+from wizard.observe.exports.export import Export
 from wizard.observe.seen import Seen, Watcher
 from wizard.store.demos import Demo
 from wizard.store.logs import read_log as read_log_bytes
+
+if TYPE_CHECKING:
+    from wizard.observe.exports.sniffing import Sort
 
 DRIVE_SYMPTOM = "drive_missing"
 
@@ -34,13 +37,26 @@ def read_signs(log: Log | None, snapshot: Snapshot | None = None, drive_case: bo
     """Signs in a log or an exported file; none for no log. An export that is broken is read as the text it is."""
     if not log:
         return ()
-    sort, chunks = peek(_chunks(log))
+    sort, chunks = _peek(log)
     if sort is not None and isinstance(log, str):
         try:
-            return read_export(chunks, sort).signs
+            return _export(chunks, sort).signs
         except BadInputError:
             chunks = iter(_chunks(log))
     return kernel_log.read_signs(chunks, snapshot, drive_case)
+
+
+def _peek(log: Log) -> "tuple[Sort | None, Iterator[bytes]]":
+    """The sort of an exported file, None for a kernel log, and all of it from the start."""
+    from wizard.observe.exports.reading import peek  # only here: a start without a log need not pay for the readers
+
+    return peek(_chunks(log))
+
+
+def _export(chunks: Iterable[bytes], sort: "Sort", name: str = "the file") -> Export:
+    from wizard.observe.exports.reading import read_export
+
+    return read_export(chunks, sort, name)
 
 
 def _chunks(log: Log) -> Iterable[bytes]:
@@ -61,12 +77,12 @@ def _look_with_log(observe: Callable[[], Seen], setup: Setup, log: Log | None, r
     `replace` is true. Raises BadInputError if an exported file is broken."""
     if not log:
         return _look(observe(), setup, ())
-    sort, chunks = peek(_chunks(log))
+    sort, chunks = _peek(log)
     if sort is None:
         seen = observe()
         # No case says yet what it is about: lines about drives count unless the log itself says they are not on USB.
         return _look(seen, setup, kernel_log.read_signs(chunks, seen.snapshot, drive_case=True))
-    export = read_export(chunks, sort, "the log")
+    export = _export(chunks, sort, "the log")
     system = _SYSTEM_WORDS[export.of]
     if export.snapshot is not None and replace:
         seen = Seen(export.snapshot, (FROM_FILE.format(system=system), *export.notes))
@@ -84,8 +100,8 @@ def _look_with_log(observe: Callable[[], Seen], setup: Setup, log: Log | None, r
 def lists_devices(log: str) -> bool:
     """Whether a log is an exported file that lists devices itself, and so takes the place of a bus. Raises
     BadInputError if such a file is broken."""
-    sort, chunks = peek(_chunks(log))
-    return sort is not None and read_export(chunks, sort, "the file").snapshot is not None
+    sort, chunks = _peek(log)
+    return sort is not None and _export(chunks, sort, "the file").snapshot is not None
 
 
 def look_live(watcher: Watcher | None = None, log: Log | None = None, setup: Setup | None = None) -> Look:
