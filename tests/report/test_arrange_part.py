@@ -6,8 +6,8 @@ from wizard.budget.setup import Setup
 from wizard.bus.model import Snapshot, Socket
 from wizard.case.documents import Look
 from wizard.diagnosis.texts import Texts
-from wizard.plan.arrange.options import arrange
 from wizard.plan.arrange.clock import Clock
+from wizard.plan.arrange.options import arrange
 from wizard.plan.steps import Plan
 from wizard.report.arrange_part import options_section
 from wizard.report.blocks import Material
