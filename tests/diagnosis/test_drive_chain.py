@@ -146,6 +146,13 @@ def test_what_may_not_be_read_is_unknown_and_never_fine() -> None:
     assert "medium" not in found.observations
 
 
+def test_a_drive_nobody_could_look_into_is_not_sent_to_the_file_manager() -> None:
+    kept = Contents(reason="permission")
+    found = judge_drive(drive(disk(contents=kept, volumes=())), (), False)
+    assert first_failing(found) == "mounted"
+    assert found.words.endswith("could not be read.")
+
+
 def test_without_a_log_nobody_says_that_there_were_no_errors() -> None:
     assert states(judge_drive(drive(disk()), (), False))["io_errors"] == "unknown"
 

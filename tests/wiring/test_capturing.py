@@ -56,6 +56,7 @@ def test_a_drive_is_told_from_the_capture_as_from_the_machine(tmp_path: Path) ->
     made = wiring.capture(tmp_path / "bus.tar.gz", machine=machine(open_archive(path, lambda: None)))
     for device in wiring.drive_devices(look(path).snapshot):
         assert wiring.drive(device, made.path).links == wiring.drive(device, path).links
+    assert wiring.drive("/dev/sdg1", made.path).device == "2-6"
 
 
 def test_input_devices_are_in_the_capture(tmp_path: Path) -> None:

@@ -154,10 +154,10 @@ def mounted_link(disk: Disk | None, mounts_known: bool) -> Told:
     locked = [part.name for part in parts_of(disk) if name_of(part) in _LOCKED and not part.holders]
     if locked:
         return told("fails", f"{locked[0]} is locked.", "Open it with its password in the file manager.")
-    return told(
-        "fails", "It is not mounted, so no program sees its files.",
-        "Open it in the file manager. If that is refused, the links above tell why.", "filesystem_error",
-    )  # fmt: skip
+    follows = "Open it in the file manager. If that is refused, the links above tell why."
+    if file_system_link(disk).state == "unknown":
+        follows = "Why can't be told here, because what is on it could not be read."
+    return told("fails", "It is not mounted, so no program sees its files.", follows, "filesystem_error")
 
 
 def read_only_link(disk: Disk | None) -> Told:

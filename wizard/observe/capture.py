@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from functools import partial
 
 from wizard.bus.model import Snapshot
-from wizard.observe.drives import STORAGE_CLASS, read_drive
+from wizard.observe.drives import STORAGE_CLASS, device_of_block, read_drive
 from wizard.observe.linux import look_at
 from wizard.observe.notes import NO_BUS
 from wizard.observe.pace_places import find_places, place_at
@@ -48,7 +48,9 @@ def record(tree: Tree, watcher: Watcher) -> Recorded:
             place_at(recorder, place.path)
     for device in seen.snapshot.devices:
         if any(i.class_code == STORAGE_CLASS for i in device.interfaces):
-            read_drive(recorder, device.id)
+            for disk in read_drive(recorder, device.id).disks:
+                for name in (disk.name, *(volume.name for volume in disk.volumes)):
+                    device_of_block(recorder, name)
     if not _is_blocked(seen.snapshot):
         # Reading this waits for every hub, and nothing can call it off.
         folder, _, name = LISTING.rpartition("/")
