@@ -81,7 +81,8 @@ def drive(
     signs = read_signs(_since_plugged_in(text, name), seen, drive_case=True)
     found = judge_drive(facts, signs, signs_known=text is not None)
     known = next((d for d in seen.devices if d.id == name), None)
-    notes = (*_rights(facts, known), *([refused] if refused else []))
+    gone = [f"There is no device {name} on the bus; 'portmend look' shows what there is."] if not facts.present else []
+    notes = (*gone, *_rights(facts, known), *([refused] if refused else []))
     return found.model_copy(update={"name": known.name if known is not None else None, "notes": notes})
 
 
