@@ -67,6 +67,18 @@ def test_a_problem_may_be_told_by_name_or_number(told):
     assert ("windows_problem_10", DEVICE) in kinds({"Instance ID": DEVICE, "Problem Code": told})
 
 
+def test_a_whole_object_of_powershell_is_one_device():
+    whole = {
+        "Class": "USB", "FriendlyName": "Fader", "InstanceId": DEVICE, "Problem": 10, "ConfigManagerErrorCode": 10,
+        "ProblemDescription": "x", "PNPDeviceID": DEVICE, "DeviceID": DEVICE, "PowerManagementCapabilities": None,
+        "HardwareID": ["USB\\VID_1234&PID_5678&REV_0100"], "CimClass": {"CimSuperClassName": "CIM_LogicalDevice",
+        "CimClassProperties": ["Caption", {"Name": "Problem", "Value": None}]}, "CimInstanceProperties": [
+        {"Name": "Status", "Value": "Error", "CimType": 14}], "CimSystemProperties": {"ServerName": "HOST"},
+    }  # fmt: skip
+    assert kinds(whole) == {("windows_problem_10", DEVICE): 1, ("driver_failed", DEVICE): 1}
+    assert len(export_of([whole]).snapshot.devices) == 1
+
+
 @pytest.mark.parametrize("hardware_id", PLACEHOLDERS)
 def test_a_device_that_never_came_up_is_told_from_one_that_failed_later(hardware_id):
     broken = {"InstanceId": "USB\\VID_0000&PID_0009\\5&1&0&6", "Problem": 43, "HardwareID": [f"USB\\{hardware_id}"]}

@@ -55,9 +55,50 @@ NOT_UP = {("enumeration_failed", BROKEN), ("descriptor_read_failed", BROKEN)}
                 "event_data": {"DeviceInstanceId": BROKEN, "Problem": "0x2b"},
             }
         },
+        {
+            "@timestamp": "2020-04-12T19:46:10Z",
+            "winlog.event_id": 411,
+            "winlog.provider_name": "Microsoft-Windows-Kernel-PnP",
+            "winlog.event_data.DeviceInstanceId": BROKEN,
+            "winlog.event_data.Problem": "0x2b",
+        },
+        {
+            "EventID": 411,
+            "SourceName": "Microsoft-Windows-Kernel-PnP",
+            "EventTime": "2020-04-12 19:46:10",
+            "Message": GERMAN,
+        },
+        {
+            "EventID": 411,
+            "InstanceId": 411,
+            "Index": 7,
+            "Source": "Microsoft-Windows-Kernel-PnP",
+            "ReplacementStrings": [BROKEN, "usb.inf", "{36fc}", "", "", "", "0x2b", "0x0"],
+            "TimeGenerated": "/Date(1586720770628)/",
+        },
+        pnp(
+            Message=GERMAN,
+            Bookmark={},
+            UserId={"BinaryLength": 12, "AccountDomainSid": None, "Value": "S-1-5-18"},
+            MatchedQueryIds=[],
+            KeywordsDisplayNames=[],
+            TimeCreated={"value": "/Date(1586720770628)/", "DisplayHint": 2, "DateTime": "Sonntag"},
+        ),
         pnp(EventData={"Data": [{"Name": "DeviceInstanceId", "#text": BROKEN}, {"Name": "Problem", "#text": "0x2b"}]}),
     ],
-    ids=["localised message", "values in order", "flat", "nested", "log file", "shipper", "named values"],
+    ids=[
+        "localised message",
+        "values in order",
+        "flat",
+        "nested",
+        "log file",
+        "shipper",
+        "flat shipper",
+        "another",
+        "old",
+        "whole",
+        "named values",
+    ],
 )
 def test_the_same_event_in_every_shape_says_the_same(event):
     assert set(kinds(event)) == UP | NOT_UP

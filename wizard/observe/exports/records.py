@@ -145,6 +145,8 @@ def _leaves_of(value: Mapping[Any, Any]) -> Iterator[tuple[str, Any]]:
                     return
                 key = plain(str(name))
                 yield from _leaf(outer, key, inner)
+                if "." in str(name):  # `winlog.event_data.DeviceInstanceId` of log shippers
+                    yield from _leaf(outer, plain(str(name).rpartition(".")[2]), inner)
                 deeper += _inner(outer, key, inner)
         level = deeper
 

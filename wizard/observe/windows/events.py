@@ -18,7 +18,8 @@ _NUMBER = ("eventid", "eventidvalue", "eventcode", "eventidentifier", "id")
 _PROVIDER = ("providername", "provider", "sourcename", "eventsource", "eventprovider", "source")
 _CHANNEL = ("logname", "channel", "log")
 _TIMES = (
-    "timecreatedsystemtime", "systemtime", "timecreated", "timegenerated", "timestamp", "time", "date", "datetime",
+    "timecreatedsystemtime", "systemtime", "timecreated", "timegenerated", "eventtime", "timestamp", "time", "date",
+    "datetime",
 )  # fmt: skip
 _MESSAGE = ("message", "rendereddescription", "description", "msg", "messagetext")
 _ORDERED = {

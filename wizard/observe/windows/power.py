@@ -61,4 +61,7 @@ def plan_note(plan: PowerPlan) -> str | None:
         return None
     word = {None: "unknown", 0: "not allowed"}
     mains, battery = (word.get(value, "allowed") for value in (plan.suspend_mains, plan.suspend_battery))
-    return f"Power plan: to put idle USB devices to sleep is {mains} on mains, {battery} on battery."
+    said = f"Power plan: to put idle USB devices to sleep is {mains} on mains, {battery} on battery."
+    if plan.link_mains is not None:
+        said += f" Saving power on fast USB links is {'off' if plan.link_mains == 0 else 'on'} on mains."
+    return said
