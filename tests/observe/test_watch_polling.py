@@ -92,7 +92,7 @@ def listed(bus: int, address: int, *ports: int, code: int = 9) -> Listed:
 
 
 def test_libusb_gives_the_ids_of_a_look() -> None:
-    lister = LibusbLister(Port(listed(1, 4, 2, 1), listed(1, 1), listed(2, 9, code=0)))  # type: ignore[arg-type]  # a list will do for an iterator
+    lister = LibusbLister(Port(listed(1, 4, 2, 1), listed(1, 1), listed(2, 9, code=0)))  # type: ignore[arg-type]  # a list will do where the port gives an iterator
     roll = lister.take()
     assert roll is not None
     assert {name: one.address for name, one in roll.items()} == {"1-2.1": 4, "usb1": 1, "2-?9": 9}
