@@ -12,7 +12,7 @@ from pathlib import Path
 from lab import far_hub
 from lab.machine import BARE, DRIVERS, Boot
 
-CYCLES, OVERRUN = 500, 40
+CYCLES, OVERRUN = 500, 90
 REFUSED = 8
 SLOTS = 64  # what QEMU's xHCI reports (MAXSLOTS in hw/usb/hcd-xhci.h, QEMU 7.2)
 HUBS_DEEP = 5  # as many as allowed: USB 2.0 §4.1.1

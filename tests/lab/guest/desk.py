@@ -9,10 +9,11 @@ from __future__ import annotations
 import fcntl
 import os
 import struct
+import threading
 import time
 from pathlib import Path
 
-from lab.guest.inside import BUS, KERNEL_LISTING, OUT, ask, device_called, in_background, kernel_log, portmend, settle
+from lab.guest.inside import BUS, KERNEL_LISTING, OUT, ask, device_called, kernel_log, portmend, settle
 
 DRIVES = ("blank", "strange", "protected", "leaving")
 
@@ -50,10 +51,10 @@ for name in DRIVES[:-1]:
 
 (OUT / "diskstats.txt").write_text(Path("/proc/diskstats").read_text())
 leaving = device_called("leaving")
-reading = in_background("drive-leaving", "drive", leaving, "--json")
-time.sleep(1.0)
-ask("device_del", id="leaving")
-reading.join()
+pulling = threading.Timer(1.0, ask, ("device_del",), {"id": "leaving"})
+pulling.start()
+portmend("drive-leaving", "drive", leaving, "--json")
+pulling.join()
 portmend("drive-left", "drive", leaving, "--json")
 
 sounds = sorted(path.parent.name for path in BUS.glob("*/product") if path.read_text().strip() == "QEMU USB Audio")

@@ -11,9 +11,11 @@ import itertools
 import select
 import socket
 import struct
+import threading
 import time
 from collections import deque
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -110,6 +112,18 @@ class Loop:
             while self._times and self._times[0][0] <= time.monotonic():
                 heapq.heappop(self._times)[2]()
         return True
+
+    @contextmanager
+    def beside(self) -> Iterator[None]:
+        """Go on in a thread while something else is done here. Nothing may be plugged or pulled meanwhile."""
+        over = threading.Event()
+        thread = threading.Thread(target=self.run, args=(over.is_set, float("inf")))
+        thread.start()
+        try:
+            yield
+        finally:
+            over.set()
+            thread.join()
 
 
 class Emulated:

@@ -8,7 +8,7 @@ from __future__ import annotations
 import threading
 
 from lab.guest.emulated import Emulated, Loop, Wanted
-from lab.guest.inside import OUT, device_called, in_background, kernel_log, portmend
+from lab.guest.inside import OUT, device_called, kernel_log, portmend
 
 from wizard import wiring
 
@@ -32,8 +32,8 @@ def pace_of(name: str, wanted: Wanted, seconds: float) -> None:
     device.plug()
     loop.run(lambda: device.configured is not None, 10)
     loop.run(lambda: False, 1.0)
-    taking = in_background(name, "pace", device_called(wanted.product), "--for", str(seconds), "--json")
-    loop.run(lambda: not taking.is_alive(), 120)
+    with loop.beside():
+        portmend(name, "pace", device_called(wanted.product), "--for", str(seconds), "--json")
     device.pull()
     loop.run(lambda: False, 1.0)
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 import io
 import itertools
 import json
-import threading
 import time
 from pathlib import Path
 from typing import Any
@@ -31,13 +30,6 @@ def portmend(name: str, *argv: str) -> int:
     (OUT / f"{name}.notes").write_text(err.getvalue())
     (OUT / f"{name}.how").write_text(json.dumps({"code": code, "seconds": took}))
     return code
-
-
-def in_background(name: str, *argv: str) -> threading.Thread:
-    """The same beside whatever else is done."""
-    thread = threading.Thread(target=portmend, args=(name, *argv))
-    thread.start()
-    return thread
 
 
 def ask(command: str, **arguments: Any) -> Any:
