@@ -66,7 +66,8 @@ def test_a_device_that_is_not_there_still_gets_a_document(call: Any) -> None:
 
 @pytest.mark.parametrize(
     "argv",
-    [["pace"], ["pace", "mouse"], ["pace", "/dev/null"], ["pace", "1-1", "--for", "soon"], ["drive", "letter"],
+    [["pace"], ["pace", "mouse"], ["pace", "/dev/null"], ["pace", "1-1", "--for", "soon"],
+     ["pace", "1-1", "--for", "0"], ["pace", "1-1", "--for", "nan"], ["drive", "letter"],
      ["drive"], ["capture"], ["capture", "--to", "bus.png"], ["drive", "1-1", "--root", "/nowhere/at/all"]],
 )  # fmt: skip
 def test_a_wrong_call_is_told_in_one_line(call: Any, argv: list[str]) -> None:

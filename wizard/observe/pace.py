@@ -30,6 +30,12 @@ class Listener:
     stop: Callable[[], bool] = field(default=lambda: False)
 
 
+def check_seconds(seconds: float) -> None:
+    """Raises BadInputError for a time nobody can mean."""
+    if not 0 < seconds <= LONGEST_S:
+        raise BadInputError("the time to measure", f"{seconds:g} s is not possible", "Give 1 to 86400 seconds.")
+
+
 def follow(streams: Sequence[Stream], seconds: float, needed: Sequence[Stream], listener: Listener) -> float:
     """Read all streams for so many seconds, or until told to stop, or until all those `needed` are over.
 
@@ -37,8 +43,7 @@ def follow(streams: Sequence[Stream], seconds: float, needed: Sequence[Stream], 
     Raises BadInputError for a time nobody can mean.
     """
     try:
-        if not 0 < seconds <= LONGEST_S:
-            raise BadInputError("the time to measure", f"{seconds:g} s is not possible", "Give 1 to 86400 seconds.")
+        check_seconds(seconds)
         with selectors.DefaultSelector() as waiting:
             for stream in streams:
                 waiting.register(stream.handle, selectors.EVENT_READ, stream)

@@ -16,7 +16,7 @@ from wizard.bus.tree import BusTree
 from wizard.diagnosis.pace import PaceJudge
 from wizard.diagnosis.pace_promise import promised_ms
 from wizard.observe import live
-from wizard.observe.pace import Listener, follow
+from wizard.observe.pace import Listener, check_seconds, follow
 from wizard.observe.pace_places import Place, find_places, forced_poll_ms, place_at, with_rights
 from wizard.observe.pace_streams import Stream, open_stream
 from wizard.observe.sysfs.disk import DiskTree
@@ -78,6 +78,7 @@ def pace(
     """
     if machine is None and platform.system() in _WITH_HIDAPI:
         return control_pace(device, seconds, stop, tell)
+    check_seconds(seconds)
     at = machine or _here()
     tree = BusTree(at.snapshot())
     places = _places(device, at.tree)
