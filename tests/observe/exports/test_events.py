@@ -104,6 +104,16 @@ def test_the_same_event_in_every_shape_says_the_same(event):
     assert set(kinds(event)) == UP | NOT_UP
 
 
+def test_values_in_another_order_than_known_do_not_hide_the_message():
+    assert ("windows_problem_43", BROKEN) in kinds(pnp(Message=GERMAN, Properties=[{"Value": n} for n in range(8)]))
+
+
+def test_what_was_left_out_is_counted():
+    assert export_of(pnp(InstanceId="DISPLAY\\X\\1", Problem=10)).notes == (
+        "1 of the entries say nothing of USB, and were left out.",
+    )
+
+
 def test_repeats_fold_with_first_and_last_stamp_and_lines():
     later = pnp(Message=GERMAN, TimeCreated="/Date(1586720771628)/")
     data = "\n".join(json.dumps(e) for e in (pnp(Message=GERMAN), later)).encode()

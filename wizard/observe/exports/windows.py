@@ -52,7 +52,7 @@ def windows_export(values: Sequence[Value], with_snapshot: bool = True) -> Expor
     elif not known:
         notes.append(NOTHING)
     elif signs.left_out:
-        notes.append(f"{signs.left_out} entries are of devices that do not hang on USB, and were left out.")
+        notes.append(f"{signs.left_out} of the entries say nothing of USB, and were left out.")
     return Export("windows", (*signs.signs(), *disk_signs(found.disks, found.volumes)), snapshot, tuple(notes))
 
 

@@ -111,7 +111,9 @@ def _in_order(record: Record, number: int) -> dict[str, str]:
         for value in record.values("properties") or record.values("values") or record.values("replacementstrings")
     ]
     names = _ORDERED.get(number, ())
-    return {name: value for name, value in zip(names, values, strict=False) if name and value.strip()}
+    found = {name: value for name, value in zip(names, values, strict=False) if name and value.strip()}
+    named = found.get("deviceinstanceid") or found.get("deviceinstance") or "\\"
+    return found if "\\" in named else {}  # another version of the event, with other fields
 
 
 def _where(record: Record, message: str, ordered: dict[str, str]) -> str | None:
@@ -119,7 +121,7 @@ def _where(record: Record, message: str, ordered: dict[str, str]) -> str | None:
     if own is not None:
         return own
     told = ordered.get("deviceinstanceid") or ordered.get("deviceinstance")
-    if told:
+    if told and "\\" in told:
         return clean(told.replace("&amp;", "&"))
     for name in ("deviceinstance", "lastdeviceinstanceid", "parentid", "drivername"):
         found = id_in(record.text(name) or "")
