@@ -9,6 +9,7 @@ from PySide6.QtWidgets import QApplication, QLabel, QPushButton
 
 from wizard.bus.errors import BadInputError
 from wizard.bus.watching import WatchSummary
+from wizard.case.documents import Look
 from wizard.desktop.jobs import Runner
 from wizard.desktop.presenter import Presenter
 from wizard.desktop.session import Source
@@ -107,6 +108,8 @@ def test_a_watch_without_a_bus_says_so_and_offers_nothing_to_take(bench, qtbot):
     qtbot.waitUntil(lambda: page.state == "ended", timeout=3000)
     QApplication.processEvents()
     assert "No USB bus was found here." in bench.told(page)
+    assert not page.line.isVisible()
+    assert bench.action() == "Back to where I was"
 
 
 def test_names_from_devices_stay_plain_text_in_what_happened(bench, qtbot):
@@ -213,6 +216,15 @@ def test_no_drive_on_the_bus_is_a_finding_and_not_a_dead_end(bench):
     assert bench.session.place == "look"
 
 
+def test_where_there_is_no_bus_a_missing_drive_is_no_finding(bench):
+    bench.engine.live = Look()
+    bench.engine.drives = ()
+    bench.look()
+    page = bench.open("drive")
+    assert "There is no USB bus to read here" in bench.told(page)
+    assert "No drive was seen" not in bench.told(page)
+
+
 def test_what_this_pc_shows_is_not_taken_into_the_case_of_a_demo(bench):
     bench.window.pages["look"].look_wanted.emit(Source("demo", "bench"), "")
     bench.rest()
@@ -276,3 +288,44 @@ def test_a_file_of_devices_from_another_computer_makes_the_case_about_that_one(b
     assert bench.session.case.source == "captured"
     assert bench.session.source == Source("captured", "/home/user/usb-devices.json")
     assert not bench.window.pages["look"].checks.isVisible()
+
+
+def test_back_from_beside_a_question_finds_it_as_it_was_left(bench):
+    bench.look()
+    bench.window.press_primary()
+    bench.window.press_primary()
+    bench.rest()
+    questions = bench.window.pages["questions"]
+    questions.answered.emit("hub_between", "one")
+    bench.rest()
+    questions._ticks["random"].click()
+    bench.open("watch")
+    bench.window.press_back()
+    bench.rest()
+    assert bench.session.place == "questions"
+    assert questions._ticked() == ("random",)
+    assert bench.session.asked == ("hub_between",)
+
+
+def test_a_question_that_a_measurement_answers_offers_it_on_this_pc_only(bench, monkeypatch):
+    from wizard.desktop.pages import questions as module
+
+    monkeypatch.setitem(module.MEASURED, "hub_between", "pace")
+    bench.look()
+    bench.window.press_primary()
+    bench.window.press_primary()
+    bench.rest()
+    row = bench.window.pages["questions"].measure
+    assert row.isVisible()
+    row.buttons["pace"].click()
+    assert bench.session.place == "pace"
+    bench.window.press_back()
+    bench.window.new_wanted.emit()
+    bench.window.pages["trouble"].chosen.emit(("dropout",), None)
+    bench.window.press_primary()
+    bench.window.pages["look"].look_wanted.emit(Source("demo", "bench"), "")
+    bench.rest()
+    bench.window.press_primary()
+    bench.window.press_primary()
+    bench.rest()
+    assert not row.isVisible()

@@ -25,6 +25,7 @@ class DrivePage(LivePage):
         self._flow = flow
         self._drives: list[tuple[str, str, str, bool]] = []
         self._opened = False
+        self._has_bus = True
         self.pick = Pick()
         self.body.addWidget(self.column, 1)
 
@@ -37,6 +38,7 @@ class DrivePage(LivePage):
         tree = BusTree(look.snapshot)
         subject = session.case.subject if session.case is not None else ()
         ids = sorted(flow.engine.drive_devices(look.snapshot), key=lambda d: d not in subject)
+        self._has_bus = look.has_bus
         self._drives = [(d, device_words(tree.devices[d]), d, True) for d in ids if d in tree.devices]
         self.show_state()
 
@@ -59,6 +61,11 @@ class DrivePage(LivePage):
             self.pick.offer(self._drives)
             if self._drives:
                 self.column.fill(self.pick)
+            elif not self._has_bus:
+                self.column.fill(
+                    heading(self.tr("There is no USB bus to read here")),
+                    Text(self.tr("So nothing can be told of a drive. Answer the questions about it instead.")),
+                )
             else:
                 self.column.fill(
                     heading(self.tr("No drive was seen")),

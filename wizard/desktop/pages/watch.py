@@ -38,6 +38,7 @@ class WatchPage(LivePage):
         self.happened.setAccessibleName(self.tr("What happened, in words"))
         self.happened.setPlaceholderText(self.tr("What happens on the bus is told here."))
         self._names: dict[str, str] = {}
+        self._nothing = False
         self._split = QSplitter(Qt.Orientation.Vertical)
         self._split.addWidget(self.line)
         self._split.addWidget(self.happened)
@@ -87,6 +88,7 @@ class WatchPage(LivePage):
         self.line.clear()
         self.happened.clear()
         self._names.clear()
+        self._nothing = False
         self.show_trouble("", ())
         super().show_started()
 
@@ -127,6 +129,11 @@ class WatchPage(LivePage):
         self.line.move_to(result.seconds)
         super().show_result(result)
         if not result.has_bus:
+            self._nothing = True
+            for part in (self._split, self._legend):
+                part.hide()
+            self.words.say("")
+            self.acted.emit()
             self.show_trouble(self.tr("There was nothing to follow"), result.notes)
             self.column.fill()
             return
@@ -145,6 +152,10 @@ class WatchPage(LivePage):
             Text("\n".join(known)),
             *(quiet(note) for note in result.notes),
         )
+
+    def can_take(self) -> bool:
+        """Whether there was a bus to follow, and it is this PC's case."""
+        return super().can_take() and not self._nothing
 
     def _together_words(self, group: Together) -> str:
         names = ", ".join(self._names.get(device, device) for device in group.devices)

@@ -120,7 +120,7 @@ class TimeLine(QWidget):
             self._paint_thread(painter, place, top + pitch * (number + 0.5))
         if not places:
             painter.setPen(QColor(theme.colours().quiet))
-            room = QRectF(0, top, self.width(), pitch * 2)
+            room = QRectF(0, top, self.width(), pitch)
             painter.drawText(room, int(Qt.AlignmentFlag.AlignCenter), self.tr("Nothing has happened yet."))
         self._paint_clock(painter, foot)
 
