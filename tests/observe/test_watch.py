@@ -1,6 +1,7 @@
 """Following the bus as a whole: events in time, marks, sleep, floods, losses, and an end when it is asked for."""
 
 import os
+import time
 import tracemalloc
 from collections.abc import Iterator
 from typing import Any
@@ -292,6 +293,18 @@ def test_a_bus_that_can_not_be_listed_for_a_moment_loses_nothing(bus: Bus) -> No
     assert steps(follower) == []
     bus.roll, bus.t = {"usb1": Present(1), "1-3": Present(8)}, 4.2
     assert steps(follower) == [("connect", "1-3", "look")]
+    follower.close()
+
+
+def test_waiting_ends_when_something_comes_and_else_with_its_time(bus: Bus) -> None:
+    follower = bus.follower()
+    began = time.monotonic()
+    follower.wait(0.05)
+    assert time.monotonic() - began >= 0.04
+    os.write(bus.ear._ends[1], b"x")
+    began = time.monotonic()
+    follower.wait(30.0)
+    assert time.monotonic() - began < 10.0
     follower.close()
 
 

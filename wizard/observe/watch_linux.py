@@ -89,8 +89,11 @@ class LinuxFollower:
 
     def wait(self, seconds: float) -> None:
         """Until something comes, or that long."""
-        sources = [source for source in (self._events, self._log) if source is not None]
-        select.select(sources, [], [], seconds)
+        waiting = select.poll()  # unlike select, it does not mind how many files the program has open
+        for source in (self._events, self._log):
+            if source is not None:
+                waiting.register(source.fileno(), select.POLLIN)
+        waiting.poll(seconds * 1000)
 
     def look_soon(self) -> None:
         """Look at the whole bus at the next step."""
