@@ -1,6 +1,7 @@
 """Following the bus as a whole: events in time, marks, sleep, floods, losses, and an end when it is asked for."""
 
 import os
+import select
 import time
 import tracemalloc
 from collections.abc import Iterator
@@ -296,6 +297,7 @@ def test_a_bus_that_can_not_be_listed_for_a_moment_loses_nothing(bus: Bus) -> No
     follower.close()
 
 
+@pytest.mark.skipif(not hasattr(select, "poll"), reason="Linux has it, and only Linux is followed so")
 def test_waiting_ends_when_something_comes_and_else_with_its_time(bus: Bus) -> None:
     follower = bus.follower()
     began = time.monotonic()
