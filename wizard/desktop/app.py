@@ -1,6 +1,7 @@
 """The window as a program: starting it, measuring its start, and building every page off screen to check it."""
 
 import os
+import sys
 from collections.abc import Callable
 from pathlib import Path
 
@@ -12,6 +13,9 @@ from wizard.desktop.measure import peak_memory_mb, seconds_since_start
 from wizard.desktop.opening import Opening
 from wizard.desktop.window import Window
 
+SWITCH_S = 0.001
+"""How long a thread may keep Python to itself while another waits: measured to keep the window's stalls short."""
+
 START_PATIENCE_S = 30.0
 """How long a start may take before the check calls it failed: common practice (no source)."""
 
@@ -20,6 +24,8 @@ def application(argv: list[str]) -> QApplication:
     """The one Qt application, dressed."""
     # Looking for plug-ins of pydantic, of which we use none, costs a tenth of a second and some megabytes.
     os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
+    # A worker that computes holds on to the interpreter for 5 ms at a time; the window should not wait so long.
+    sys.setswitchinterval(SWITCH_S)
     present = QApplication.instance()
     app = present if isinstance(present, QApplication) else QApplication(argv or ["portmend"])
     app.setApplicationName("portmend")
