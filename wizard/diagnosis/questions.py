@@ -13,7 +13,7 @@ from wizard.diagnosis.advice import Question
 from wizard.diagnosis.clashes import doubts
 from wizard.diagnosis.echoes import heard
 from wizard.diagnosis.facts import Facts
-from wizard.diagnosis.ranking import scores, shares, weigh
+from wizard.diagnosis.ranking import scores, scores_by_answer, shares, weigh
 from wizard.diagnosis.rulebook import UNKNOWN, Observation, Rulebook
 from wizard.diagnosis.texts import Texts
 from wizard.diagnosis.watch import Change, Watch, Watches
@@ -88,7 +88,7 @@ def _changes(
     observation: Observation, rulebook: Rulebook, facts: Facts, now: Mapping[str, float]
 ) -> tuple[Change, ...]:
     """What each answer would bring, weighed out in full: some of it may only echo what is known."""
-    after = (scores(rulebook, facts.with_answer(observation.id, answer)) for answer in observation.answers())
+    after = scores_by_answer(rulebook, facts, observation.id, observation.answers())
     return tuple({c: v - now[c] for c, v in told.items() if abs(v - now[c]) > ROUNDING} for told in after)
 
 

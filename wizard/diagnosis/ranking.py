@@ -5,7 +5,7 @@ are the normalised odds. The addition assumes that rules speak independently; ru
 thing twice must be written as one, or name it as their `fact` and count once.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 
 from wizard.budget.entry import Entry
 from wizard.diagnosis.advice import Evidence, Finding
@@ -34,10 +34,24 @@ def scores(rulebook: Rulebook, facts: Facts) -> dict[str, float]:
     return _added_up(rulebook, facts, weigh(rulebook, facts))
 
 
+def scores_by_answer(
+    rulebook: Rulebook, facts: Facts, observation: str, answers: Iterable[str | float]
+) -> Iterator[dict[str, float]]:
+    """What `scores` would be after each of these answers to an open question."""
+    index = rulebook.once(RuleIndex.of)
+    known = index.applying(facts)
+    for answer in answers:
+        told = facts.with_answer(observation, answer)
+        yield _added_up(rulebook, told, _trusted(rulebook, told, index.applying_more(known, told, observation)))
+
+
 def weigh(rulebook: Rulebook, facts: Facts) -> tuple[tuple[Rule, float], ...]:
     """The rules that apply, each with the part of its weight that counts."""
+    return _trusted(rulebook, facts, rulebook.once(RuleIndex.of).applying(facts))
+
+
+def _trusted(rulebook: Rulebook, facts: Facts, applying: Iterable[int]) -> tuple[tuple[Rule, float], ...]:
     doubted = doubts(rulebook, facts)
-    applying = rulebook.once(RuleIndex.of).applying(facts)
     return tuple((rule, trust(rule, doubted)) for rule in (rulebook.rules[number] for number in applying))
 
 
