@@ -1,7 +1,7 @@
 """A whole report put together from a case, its look and its advice. Decides the order of chapters and the summary.
 
 It answers the first questions of a support desk: what misbehaves and since when, what hangs where, which
-budgets are overdrawn, what the log says, what was found and why, what nobody knows yet, what to do, what
+budgets are overdrawn, what the log says, what may sleep, what was found and why, what nobody knows yet, what to do, what
 was done and whether it helped, and on what all this runs.
 """
 
@@ -26,6 +26,7 @@ from wizard.report.case_part import (
     trouble_section,
 )
 from wizard.report.ledger_part import ledger_section, overdrawn_words, signs_section
+from wizard.report.sleep_part import sleep_section
 from wizard.report.words import NOT_KNOWN
 
 _KEPT_WORDS = {"serials": "serial numbers", "names": "user and host names"}
@@ -48,6 +49,7 @@ def material_of(
         bus_section(look),
         ledger_section(look, texts),
         signs_section(look.signs, look, texts),
+        sleep_section(look, case.log is not None),
         findings_section(advice, texts, look),
         unknown_section(case, look, advice, texts),
         plan_section(advice),
