@@ -1,8 +1,8 @@
 """A whole report put together from a case, its look and its advice. Decides the order of chapters and the summary.
 
 It answers the first questions of a support desk: what misbehaves and since when, what hangs where, which
-budgets are overdrawn, what the log says, what may sleep, what was found and why, what nobody knows yet, what to do, what
-was done and whether it helped, and on what all this runs.
+budgets are overdrawn, what the log says, what may sleep, what was found and why, what nobody knows yet, what
+to do, what was done and whether it helped, and on what all this runs.
 """
 
 import platform
