@@ -1,7 +1,9 @@
 """`portmend watch`: lines for people or programs, the summary, the exit code."""
 
 import json
+import os
 import signal
+import sys
 from typing import Any
 
 import pytest
@@ -101,3 +103,16 @@ def test_without_a_keyboard_nobody_is_told_to_press_enter(call: Any, happens: An
     happens()
     assert "Enter" not in call("watch")[1].text
     assert "Enter" in watch._opening(None, can_mark=True)
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="there the keyboard is asked itself")
+def test_enter_is_noticed_once_and_a_keyboard_that_is_gone_marks_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
+    reading, writing = os.pipe()
+    with os.fdopen(reading) as keyboard:
+        monkeypatch.setattr(sys, "stdin", keyboard)
+        assert not watch._enter_pressed()
+        os.write(writing, b"\n")
+        assert watch._enter_pressed()
+        assert not watch._enter_pressed()
+        os.close(writing)
+        assert not watch._enter_pressed()
