@@ -20,7 +20,7 @@ from PySide6.QtWidgets import QApplication
 
 from wizard.bus.drive import DriveDocument, DriveLink
 from wizard.bus.errors import BadInputError
-from wizard.bus.model import Snapshot
+from wizard.bus.model import Snapshot, Unreadable
 from wizard.bus.pace import Beat, Gap, PaceDevice, PaceDocument
 from wizard.bus.watching import Marked, Together, WatchEvent, WatchSummary
 from wizard.case.documents import Look
@@ -285,6 +285,13 @@ class Stage:
         """What stands beside the steps, each in its states; events and measurements are invented."""
         self.signal("trouble", "chosen", ("dropout",), None)
         self.go()
+        blocked = (
+            Unreadable(where="1-3.2/descriptors", reason="blocked"),
+            Unreadable(where="1-5", reason="permission"),
+        )
+        self.engine.seen = self.demo.before.model_copy(update={"unreadable": blocked})
+        self.signal("look", "look_wanted", Source("live"), "")
+        yield "look-partial"
         self.engine.seen = self.demo.before
         self.signal("look", "look_wanted", Source("live"), "")
         yield "look-live"
@@ -331,6 +338,11 @@ class Stage:
         yield f"{aside}-ended"
         self.window.press_back()
 
+    def broken(self) -> Iterator[str]:
+        """A rulebook that can't be read, and a page while its work goes on."""
+        self.window.show_waiting("causes.toml, cause hub_supply: unknown symptom 'lagg' (did you mean 'lag'?)")
+        yield "broken-rulebook"
+
     def purchases(self) -> Iterator[str]:
         """The plan of a demo that can't be solved without something bought, if there is one."""
         self.signal("trouble", "chosen", ("other",), None)
@@ -371,7 +383,7 @@ class Stage:
         yield "again-without-look"
 
 
-WALKS = (("a", Stage.states), ("b", Stage.tests), ("c", Stage.purchases), ("d", Stage.beside))
+WALKS = (("a", Stage.states), ("b", Stage.tests), ("c", Stage.purchases), ("d", Stage.beside), ("e", Stage.broken))
 
 
 def main(folder: Path, word: str = "") -> None:

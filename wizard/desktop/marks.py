@@ -23,6 +23,18 @@ class Marks(QProxyStyle):
             _draw_mark(painter, option, round_one=element == _PICK)
         else:
             super().drawPrimitive(element, option, painter, widget)
+            if element == _Primitive.PE_PanelButtonCommand and option.state & QStyle.StateFlag.State_On:
+                _draw_pressed_edge(painter, option)
+
+
+def _draw_pressed_edge(painter: QPainter, option: QStyleOption) -> None:
+    """A button that stays pressed has a thick edge: on a dark ground Qt's own shade hardly shows."""
+    painter.save()
+    painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+    painter.setPen(QPen(option.palette.color(QPalette.ColorRole.Accent), 2.2))
+    painter.setBrush(Qt.BrushStyle.NoBrush)
+    painter.drawRoundedRect(QRectF(option.rect).adjusted(1.5, 1.5, -1.5, -1.5), 3, 3)
+    painter.restore()
 
 
 def _draw_mark(painter: QPainter, option: QStyleOption, round_one: bool) -> None:

@@ -103,7 +103,8 @@ class Opening(QObject):
     def _failed(self, error: Exception) -> None:
         if not isinstance(error, PortmendError):
             self._boundary.report(error)
-        self.window.show_waiting(str(error))
+        words = self.tr("Portmend can’t go on: what it knows could not be read. Installing it again mends that.")
+        self.window.show_waiting(f"{words}\n\n{error}")
 
 
 def load_rest() -> Loaded:
