@@ -157,4 +157,3 @@ class Choice(QAbstractButton):
 def _wrapped(font: QFont, text: str, left: int, top: int, width: int) -> QRect:
     height = QFontMetrics(font).boundingRect(QRect(0, 0, width, 100_000), _WRAPPED, text).height()
     return QRect(left, top, width, height)
-
