@@ -115,6 +115,22 @@ def test_a_question_explains_itself(talked: Any, services: wiring.Services) -> N
     assert "Question 1 of at most 12" in flat or "A test to try 1 of at most 12" in flat
 
 
+def test_what_the_window_draws_is_told_in_words(talked: Any, services: wiring.Services) -> None:
+    drawn = [o for o in services.rulebook.observations if o.drawing]
+    told = 0
+    for observation in drawn:
+        # All else answered, so that this one is what is left to ask, if it is asked at all.
+        others = {o.id: "unknown" for o in services.rulebook.observations if o.id != observation.id}
+        case = Case(symptom="dropout", observations=others)
+        question = wiring.advise(services, case).next_question
+        if question is None or not question.drawing_words:
+            continue
+        _, script = talked("?", start=Talk(page="questions", case=case))
+        assert " ".join(question.drawing_words.split()) in " ".join(script.text.split())
+        told += 1
+    assert told
+
+
 def test_lists_and_numbers_are_answered_in_their_kinds(talked: Any, services: wiring.Services) -> None:
     many = next(o for o in services.rulebook.observations if o.kind == "list" and o.how == "ask")
     number = next(o for o in services.rulebook.observations if o.kind == "number" and o.how == "ask")

@@ -22,8 +22,7 @@ def questions_page(desk: Desk, talk: Talk) -> Talk:
     _show(desk, question, len(case.asked) + 1)
     values = [value for value in question.values if value != UNKNOWN]
     names = [_named(desk, question, value) for value in values]
-    why = f"{question.why} {question.help or ''}".strip()
-    reply = choose(desk.screen, names, "don't know", question.many, why, letters="bfq")
+    reply = choose(desk.screen, names, "don't know", question.many, _explained(question), letters="bfq")
     if reply.move == "quit":
         return talk.to("end")
     if reply.move == "findings":
@@ -74,6 +73,12 @@ def _show(desk: Desk, question: Question, number: int) -> None:
     if question.means:
         items = tuple(Item(f"{_named(desk, question, value)}: {text}") for value, text in question.means.items())
         desk.screen.blocks(Para("", "What each outcome will tell"), Listing(items))
+
+
+def _explained(question: Question) -> str:
+    """Why it is asked, how to find out, and in words what the window draws beside it."""
+    drawn = f"What to look for: {question.drawing_words}" if question.drawing_words else ""
+    return " ".join(part for part in (question.why, question.help, drawn) if part)
 
 
 def _named(desk: Desk, question: Question, value: str | float) -> str:
