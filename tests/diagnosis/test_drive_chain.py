@@ -51,7 +51,6 @@ def test_a_sound_drive_has_every_link_and_nothing_to_complain_of() -> None:
 
 
 STATES = {
-    "gone": (drive(present=False), "enumerated", None),
     "left while looked at": (drive(disk(), vanished=True), "enumerated", None),
     "locked out": (drive(authorised=False), "enumerated", None),
     "not in use": (drive(configured=False, is_storage=None, drivers=(), hosts=()), "enumerated", None),
@@ -191,11 +190,18 @@ disks = st.builds(
 )  # fmt: skip
 
 
+def test_a_device_that_is_not_there_has_no_chain() -> None:
+    found = judge_drive(drive(present=False))
+    assert (found.opened, found.links, found.observations) == (False, (), {})
+    assert found.words
+
+
 @given(st.builds(
-    DriveFacts, device=st.just("2-3"), present=st.booleans(), configured=st.none() | st.booleans(),
+    DriveFacts, device=st.just("2-3"), present=st.just(True), configured=st.none() | st.booleans(),
     authorised=st.booleans(), is_storage=st.none() | st.booleans(),
     drivers=st.sampled_from([(), ("uas",), ("usb-storage",)]), disks=st.lists(disks, max_size=3).map(tuple),
-    mounts_known=st.booleans(), vanished=st.booleans(),
+    mounts_known=st.booleans(), vanished=st.booleans(), system=st.sampled_from(["linux", "windows", "macos"]),
+    drivers_known=st.booleans(), disks_known=st.booleans(), problem=st.none() | st.sampled_from([0, 28, 43]),
 ), st.booleans())  # fmt: skip
 def test_whatever_was_read_there_are_nine_links_and_a_sentence(facts: DriveFacts, signs_known: bool) -> None:
     found = judge_drive(facts, (), signs_known)

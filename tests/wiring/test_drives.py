@@ -44,7 +44,13 @@ def test_anything_else_is_refused_with_how_to_name_a_drive(name: str) -> None:
 
 def test_a_device_that_is_not_there_gives_a_document_that_says_so() -> None:
     found = wiring.drive("2-15", CAPTURE)
-    assert (found.opened, link(found, "enumerated"), found.observations) == (False, "fails", {})
+    assert (found.opened, found.links, found.observations) == (False, (), {})
+    assert "2-15" in found.notes[0]
+
+
+def test_what_the_log_says_of_a_device_that_is_not_there_is_told() -> None:
+    log = "[    1.0] usb 2-15: device descriptor read/64, error -71\n"
+    assert "descriptor read failed" in wiring.drive("2-15", machine=machine(log)).notes[1]
 
 
 def test_a_capture_does_not_touch_the_disks_of_this_machine() -> None:

@@ -38,7 +38,8 @@ class Contents(Document):
     `table`: mbr, gpt, or None for none; `partitions` how many it lists. `file_system`: a name such as ext4, None
     where no known signature stands there. `blank`: every byte looked at was zero. `ends_at` is where the furthest
     partition ends and `claims` how large the file system says it is, in bytes; `other_sector` the sector size the
-    table was made for, where that is not the disk's. `reason` says why the bytes could not be read: then all is
+    table was made for, where that is not the disk's. `readable`: whether this system reads the file system, where it
+    says so itself; None: judged by its name. `reason` says why the bytes could not be read: then all is
     unknown. `source` says who read them.
     """
 
@@ -49,6 +50,7 @@ class Contents(Document):
     ends_at: int | None = None
     claims: int | None = None
     other_sector: int | None = None
+    readable: bool | None = None
     reason: Reason | None = None
     source: Literal["signature", "system"] = "signature"
 
@@ -69,7 +71,8 @@ class Volume(Document):
 
 class Disk(Document):
     """One disk of the system that hangs on the device: size in bytes, `sector` the bytes of a logical sector, state
-    (Linux: `running`, `offline`, …), counts of requests and of failed ones."""
+    (Linux: `running`, `offline`, …), counts of requests and of failed ones. `why_offline` is the system's reason in a
+    few words, where it keeps a disk out of use and says why."""
 
     name: str
     scsi: str | None = None
@@ -78,6 +81,7 @@ class Disk(Document):
     removable: bool | None = None
     read_only: bool | None = None
     state: str | None = None
+    why_offline: str | None = None
     requests: int | None = None
     failures: int | None = None
     contents: Contents | None = None
@@ -90,7 +94,10 @@ class DriveFacts(Document):
     """Everything read about one drive. `present` says whether the device is on the bus, `configured` whether the
     system uses it, `authorised` whether policy lets it; `drivers` are those of its
     storage interfaces; `is_storage` whether it has such an interface; `hosts` how many adapters they made;
-    `vanished` that it left while it was being looked at."""
+    `vanished` that it left while it was being looked at. `system` is the system that told all this; where it does not
+    say which driver or which disks belong to a device, `drivers_known` or `disks_known` is false. `problem` is
+    Windows' problem code of the device, None or 0 for none; `also_called` what its list and signs call the device, in
+    lower case."""
 
     device: str
     present: bool = False
@@ -102,6 +109,11 @@ class DriveFacts(Document):
     disks: tuple[Disk, ...] = ()
     mounts_known: bool = False
     vanished: bool = False
+    system: str = "linux"
+    drivers_known: bool = True
+    disks_known: bool = True
+    problem: int | None = None
+    also_called: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
 
 
@@ -117,7 +129,8 @@ class DriveLink(Document):
 
 
 class DriveDocument(Document):
-    """The chain of one drive: `portmend/drive/1`. `opened` is false where there is no such device to look at."""
+    """The chain of one drive: `portmend/drive/1`. `opened` is false where there is no such device to look at: then
+    there are no links, and `notes` say so."""
 
     schema_: Literal["portmend/drive/1"] = Field(default="portmend/drive/1", alias="schema")
     device: str

@@ -31,6 +31,18 @@ _LINKS: tuple[LinkName, ...] = (
     "io_errors",
 )  # fmt: skip
 _FROM_ABOVE: tuple[LinkName, ...] = ("size", "partition_table", "file_system", "mounted")
+_UAS = frozenset({"uas", "uaspstor"})
+_WAYS = {
+    "uas": "uas, the faster way",
+    "usb-storage": "usb-storage, the older way",
+    "uaspstor": "UASPStor, the faster way",
+    "usbstor": "USBSTOR, the older way",
+}
+"""Drivers of Linux and of Windows, and how they talk to a drive."""
+ABSENT = (
+    "Nothing with this id is on the bus. Plug it straight into the PC with another cable. Until the bus sees it, "
+    "nothing further works."
+)
 _SUMMED_UP: tuple[LinkName, ...] = ("read_only", "io_errors")
 
 
@@ -47,14 +59,18 @@ class Chain:
     def of(cls, facts: DriveFacts, signs: Sequence[Sign], signs_known: bool) -> "Chain":
         """Pick out what concerns this drive."""
         disk = next((d for d in facts.disks if d.bytes_), facts.disks[0] if facts.disks else None)
-        places = {facts.device, *facts.hosts}
+        places = {facts.device, *facts.hosts, *facts.also_called}
         for each in facts.disks:
             places |= {each.name, each.scsi or each.name, *(v.name for v in each.volumes)}
-        return cls(facts, disk, tuple(s for s in signs if s.where in places), signs_known)
+        mine = tuple(s for s in signs if s.where in places or s.where.casefold() in facts.also_called)
+        return cls(facts, disk, mine, signs_known)
 
 
 def judge_drive(facts: DriveFacts, signs: Sequence[Sign] = (), signs_known: bool = False) -> DriveDocument:
-    """The document without name and notes. `signs_known` says whether there was a log to look into."""
+    """The document without name and notes. `signs_known` says whether there was a log to look into. A device that is
+    not there has no chain."""
+    if not facts.present:
+        return DriveDocument(device=facts.device, opened=False, facts=facts, words=ABSENT)
     chain = Chain.of(facts, signs, signs_known)
     links: list[DriveLink] = []
     for name in _LINKS:
@@ -65,7 +81,6 @@ def judge_drive(facts: DriveFacts, signs: Sequence[Sign] = (), signs_known: bool
         links.append(_link(name, here, chain))
     return DriveDocument(
         device=facts.device,
-        opened=facts.present,
         links=tuple(links),
         observations=_observations(chain, {link.link: link.state for link in links}),
         facts=facts,
@@ -90,12 +105,6 @@ def _later(name: LinkName, broken: LinkName) -> Told:
 
 def _enumerated(chain: Chain) -> Told:
     facts = chain.facts
-    if not facts.present:
-        return told(
-            "fails", "Nothing with this id is on the bus.",
-            "Plug it straight into the PC with another cable. Until the bus sees it, nothing further works.",
-            "descriptor_read_failed", "enumeration_failed", "address_failed", "disconnect",
-        )  # fmt: skip
     if facts.vanished:
         return told(
             "fails", "It left the bus while it was being looked at.",
@@ -117,9 +126,18 @@ def _enumerated(chain: Chain) -> Told:
 
 def _driver(chain: Chain) -> Told:
     facts = chain.facts
+    if facts.problem:
+        return told(
+            "fails", f"Windows gives problem code {facts.problem} for it, so its driver does not run.",
+            "Device Manager says the same in its own words when you open the device there.", "driver_failed",
+            "config_failed", "no_controller_resources", "enumeration_failed", "descriptor_read_failed",
+        )  # fmt: skip
     if facts.drivers:
-        ways = {"uas": "uas, the faster way", "usb-storage": "usb-storage, the older way"}
-        return told("ok", "Driver: " + ", ".join(ways.get(d, d) for d in facts.drivers) + ".")
+        return told("ok", "Driver: " + ", ".join(_WAYS.get(d.lower(), d) for d in facts.drivers) + ".")
+    if facts.disks:
+        return told("ok", "One has it, for a disk stands behind it; which one is not told.")
+    if not facts.drivers_known and facts.is_storage is not False:
+        return told("unknown", "The system does not say which driver has it.")
     if facts.is_storage is None:
         return told("unknown", "What it is for can't be told as long as it is not in use.")
     if not facts.is_storage:
@@ -129,19 +147,28 @@ def _driver(chain: Chain) -> Told:
         )  # fmt: skip
     return told(
         "fails", "It is a drive, but no driver has taken it.",
-        "The driver is missing or held back: look for 'usb-storage' in what the system loads or forbids.",
+        "The driver is missing or held back: look for 'usb-storage' in what the system loads or forbids."
+        if facts.system == "linux"
+        else "The driver is missing or held back: the system's list of devices shows it with a mark.",
         "driver_failed", "interface_failed", "not_authorised",
     )  # fmt: skip
 
 
 def _block_device(chain: Chain) -> Told:
     disk = chain.disk
+    if disk is None and not chain.facts.disks_known:
+        return told("unknown", "Which disk belongs to it is not told here.")
     if disk is None:
         return told(
             "fails", "The driver has it, but no disk has appeared behind it.",
             "The adapter answers and what is behind it does not: wait half a minute, then check the drive's own "
             "supply and its seat in the case. A drive that clicks or hums oddly is switched off and left alone.",
             "storage_abort", "reset", "storage_offline", "transfer_error",
+        )  # fmt: skip
+    if disk.why_offline is not None:
+        return told(
+            "fails", f"{disk.name} is there, but the system keeps it offline: {disk.why_offline}.",
+            f"Disk Management can put it online again (right-click the disk, Online). {COPY_FIRST}", "storage_offline",
         )  # fmt: skip
     if disk.state in ("offline", "cancel", "deleted", "transport-offline"):
         return told(
@@ -209,13 +236,14 @@ def _observations(chain: Chain, states: dict[LinkName, LinkState]) -> dict[str, 
     """What it means for a case; what is not known stays out."""
     found: dict[str, str | float | tuple[str, ...]] = {}
     facts = chain.facts
-    if not facts.present or facts.vanished:
+    if facts.vanished:
         return found
     if facts.drivers:
-        found["storage_transport"] = "uas" if "uas" in facts.drivers else "bulk_only"
+        found["storage_transport"] = "uas" if _UAS & {d.lower() for d in facts.drivers} else "bulk_only"
     if facts.is_storage:
         found["device_kind"] = "storage"
-        volume = volume_observation(chain.disk, states)
+        told_of = chain.disk is not None or facts.disks_known
+        volume = volume_observation(chain.disk, states) if told_of else None
         if volume is not None:
             found["volume"] = volume
     medium = _medium(chain.disk, states)

@@ -98,7 +98,8 @@ def file_system_link(disk: Disk | None) -> Told:
     """Whether what is on it can be read by this system."""
     if disk is None or not disk.bytes_:
         return told("unknown", "There is nothing to look at.")
-    names = {part.name: name for part in parts_of(disk) if (name := name_of(part)) is not None}
+    named = {part.name: part for part in parts_of(disk) if name_of(part) is not None}
+    names = {part: name_of(each) or "" for part, each in named.items()}
     shown = ", ".join(f"{name} on {part}" for part, name in names.items())
     short = [part for part in parts_of(disk) if _is_cut_short(part)]
     if short:
@@ -106,7 +107,7 @@ def file_system_link(disk: Disk | None) -> Told:
             "fails", f"The file system on {short[0].name} takes itself to be larger than the partition is.",
             f"It was cut short when it was copied, or the drive gives a wrong size. {COPY_FIRST}",
         )  # fmt: skip
-    readable = [name for name in names.values() if name not in FOREIGN and name not in _NOT_FOR_FILES]
+    readable = [part for part in named.values() if not is_foreign(part) and name_of(part) not in _NOT_FOR_FILES]
     if readable:
         return told("ok", f"{shown}.")
     if names:
@@ -137,6 +138,13 @@ def name_of(part: Volume | Disk) -> str | None:
     return part.mounts[0].file_system if part.mounts else None
 
 
+def is_foreign(part: Volume | Disk) -> bool:
+    """Whether this system does not read the file system as it comes: by what the system says, else by the name."""
+    if part.mounts or (part.contents is not None and part.contents.readable is not None):
+        return not part.mounts and part.contents is not None and part.contents.readable is False
+    return name_of(part) in FOREIGN
+
+
 def _is_cut_short(part: Volume | Disk) -> bool:
     claims = part.contents.claims if part.contents is not None else None
     return claims is not None and part.bytes_ is not None and claims > part.bytes_
@@ -162,8 +170,8 @@ def mounted_link(disk: Disk | None, mounts_known: bool) -> Told:
 
 def read_only_link(disk: Disk | None) -> Told:
     """Whether it may be written to."""
-    if disk is None or disk.read_only is None:
-        return told("unknown", "The system does not tell.")
+    if disk is None:
+        return told("unknown", "There is nothing to look at.")
     if disk.read_only:
         return told(
             "fails", "It is write-protected: the drive itself says so.",
@@ -173,10 +181,15 @@ def read_only_link(disk: Disk | None) -> Told:
     mounts = [mount for part in parts_of(disk) for mount in part.mounts]
     if mounts and all(mount.read_only for mount in mounts):
         return told(
-            "fails", "It may be written to, but is mounted for reading only.",
+            "fails",
+            "It is mounted for reading only."
+            if disk.read_only is None
+            else "It may be written to, but is mounted for reading only.",
             "The system does so after errors of the file system, or because it was told to. Look at the errors below.",
             "filesystem_error",
         )  # fmt: skip
+    if disk.read_only is None and not any(mount.read_only is False for mount in mounts):
+        return told("unknown", "The system does not tell.")
     return told("ok", "It may be written to.")
 
 
@@ -193,7 +206,7 @@ def volume_observation(disk: Disk | None, states: Mapping[LinkName, LinkState]) 
     if states["partition_table"] == "fails":
         return "no_partition" if _is_bare(disk) else "raw_or_wrong_size"
     if states["file_system"] == "fails":
-        foreign = any(name_of(part) in FOREIGN for part in parts_of(disk))
+        foreign = any(is_foreign(part) for part in parts_of(disk))
         return "foreign_filesystem" if foreign else "raw_or_wrong_size"
     if states["mounted"] == "ok":
         return "fine"

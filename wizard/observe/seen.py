@@ -3,17 +3,20 @@
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
+from wizard.bus.drive import DriveFacts
 from wizard.bus.model import Snapshot
 from wizard.bus.sign import Sign
 
 
 @dataclass(frozen=True)
 class Seen:
-    """A snapshot and sentences for people about it; `signs` where the system's own list tells of trouble."""
+    """A snapshot and sentences for people about it; `signs` where the system's own list tells of trouble, `drives`
+    where it tells of the disks behind devices."""
 
     snapshot: Snapshot
     notes: tuple[str, ...] = ()
     signs: tuple[Sign, ...] = ()
+    drives: tuple[DriveFacts, ...] = ()
 
 
 @dataclass(frozen=True)

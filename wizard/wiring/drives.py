@@ -10,7 +10,7 @@ from wizard.bus.drive import DriveDocument, DriveFacts
 from wizard.bus.errors import BadInputError
 from wizard.bus.model import Device, Snapshot
 from wizard.diagnosis.drive_chain import judge_drive
-from wizard.observe import captured, linux
+from wizard.observe import captured, linux, live
 from wizard.observe.drives import device_of_block, read_drive
 from wizard.observe.drives_blocks import BlockReader, read_block
 from wizard.observe.rights import reading_refused
@@ -19,6 +19,7 @@ from wizard.observe.sysfs.disk import DiskTree
 from wizard.observe.sysfs.index import is_device
 from wizard.observe.sysfs.tree import Tree
 from wizard.observe.watch_kernel import REFUSED, open_log
+from wizard.wiring.drives_listed import ABSENT, drive_as_listed, drive_in_export, said_of
 from wizard.wiring.looking import read_signs
 
 STORAGE_CLASS = 0x08
@@ -26,8 +27,8 @@ STORAGE_CLASS = 0x08
 
 _HOW = "Give an id such as 1-4.2 as 'portmend look' shows it, or the name of a disk such as /dev/sdb."
 _ELSEWHERE = (
-    "Portmend can follow a drive's chain on Linux, and in captures made there; on this system look at its disk "
-    "management and answer the questions by hand. Say no to any offer to format or initialise the drive."
+    "This system tells Portmend nothing of disks; look at its disk management and answer the questions by hand. Say no "
+    "to any offer to format or initialise the drive."
 )
 LOG_REFUSED = (
     "You may not read the kernel's log, so errors told only there stay unseen. An administrator can hand out just this "
@@ -67,13 +68,17 @@ def drive(
 ) -> DriveDocument:
     """Follow the chain of one drive, reading only. `root` is a captured tree, `log` the text of a log to use.
 
-    `device` is an id of the snapshot or the name of a disk. Raises BadInputError for anything else, or if `root` is
-    no captured tree. A device that is not there gives a document that says so (`opened` is false).
+    `device` is an id of the snapshot or the name of a disk. On Windows and macOS, and from a file exported there that
+    lists the drives of its computer, the chain is as that system tells it. Raises BadInputError for anything else, or
+    if `root` is no captured tree. A device that is not there gives a document that says so (`opened` is false).
     """
     at = machine or _machine(root)
-    name = _device(device, at.tree)
+    listed = drive_in_export(device, log) if log is not None and root is None and machine is None else None
+    if listed is not None:
+        return listed
     if machine is None and root is None and platform.system() != "Linux":
-        return DriveDocument(device=device, opened=False, words="Nothing was looked at.", notes=(_ELSEWHERE,))
+        return drive_as_listed(device, live.look(), log, _ELSEWHERE)
+    name = _device(device, at.tree)
     facts = read_drive(at.tree, name, at.reader)
     # The log is read after the drive, so that it tells what came of reading it.
     text, refused = (log, None) if log is not None else at.log()
@@ -81,7 +86,7 @@ def drive(
     signs = read_signs(_since_plugged_in(text, name), seen, drive_case=True)
     found = judge_drive(facts, signs, signs_known=text is not None)
     known = next((d for d in seen.devices if d.id == name), None)
-    gone = [f"There is no device {name} on the bus; 'portmend look' shows what there is."] if not facts.present else []
+    gone = [ABSENT.format(name=name), *said_of(name, signs)] if not facts.present else []
     notes = (*gone, *_rights(facts, known), *([refused] if refused else []))
     return found.model_copy(update={"name": known.name if known is not None else None, "notes": notes})
 

@@ -30,7 +30,7 @@ Log = str | Iterable[bytes]
 
 OTHER_SYSTEM = "The log is from {system} and lists no devices: those shown here are of this computer, which is another."
 FROM_FILE = "The devices shown are those of the exported file ({system}), not of this computer."
-_SYSTEM_WORDS = {"windows": "Windows", "macos": "macOS"}
+SYSTEM_WORDS = {"windows": "Windows", "macos": "macOS"}
 
 
 def read_signs(log: Log | None, snapshot: Snapshot | None = None, drive_case: bool = False) -> tuple[Sign, ...]:
@@ -83,7 +83,7 @@ def _look_with_log(observe: Callable[[], Seen], setup: Setup, log: Log | None, r
         # No case says yet what it is about: lines about drives count unless the log itself says they are not on USB.
         return _look(seen, setup, kernel_log.read_signs(chunks, seen.snapshot, drive_case=True))
     export = _export(chunks, sort, "the log")
-    system = _SYSTEM_WORDS[export.of]
+    system = SYSTEM_WORDS[export.of]
     if export.snapshot is not None and replace:
         seen = Seen(export.snapshot, (FROM_FILE.format(system=system), *export.notes))
     else:
@@ -97,11 +97,17 @@ def _look_with_log(observe: Callable[[], Seen], setup: Setup, log: Log | None, r
     return _look(seen, setup, export.signs)
 
 
+def export_in(log: str) -> Export | None:
+    """What a log says that is an exported file; None for any other. Raises BadInputError if it is broken."""
+    sort, chunks = _peek(log)
+    return None if sort is None else _export(chunks, sort, "the file")
+
+
 def lists_devices(log: str) -> bool:
     """Whether a log is an exported file that lists devices itself, and so takes the place of a bus. Raises
     BadInputError if such a file is broken."""
-    sort, chunks = _peek(log)
-    return sort is not None and _export(chunks, sort, "the file").snapshot is not None
+    export = export_in(log)
+    return export is not None and export.snapshot is not None
 
 
 def look_live(watcher: Watcher | None = None, log: Log | None = None, setup: Setup | None = None) -> Look:

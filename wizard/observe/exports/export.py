@@ -2,15 +2,18 @@
 
 from dataclasses import dataclass
 
+from wizard.bus.drive import DriveFacts
 from wizard.bus.model import Snapshot
 from wizard.bus.sign import Sign
 
 
 @dataclass(frozen=True)
 class Export:
-    """`snapshot` is None where the file lists no devices; `of` names the system the file is from."""
+    """`snapshot` is None where the file lists no devices; `drives` is about its drives, where it lists those; `of`
+    names the system the file is from."""
 
     of: str
     signs: tuple[Sign, ...] = ()
     snapshot: Snapshot | None = None
     notes: tuple[str, ...] = ()
+    drives: tuple[DriveFacts, ...] = ()

@@ -7,6 +7,7 @@ from wizard.bus.errors import BadInputError
 from wizard.bus.sign import Sign
 from wizard.observe.exports.export import Export
 from wizard.observe.macos import registry
+from wizard.observe.macos.drives import drives_of
 from wizard.observe.macos.report import MacBus, buses_in
 from wizard.observe.macos.report_text import reports_in_plist
 from wizard.observe.macos.signs import report_signs
@@ -35,7 +36,7 @@ def mac_registry(text: str) -> Export:
         for place, current in registry.refused_power(text)
         for kind in ("macos_power_refused", "no_bus_power")
     )
-    return Export(export.of, (*export.signs, *refused), export.snapshot, export.notes)
+    return Export(export.of, (*export.signs, *refused), export.snapshot, export.notes, export.drives)
 
 
 def mac_plist(value: Any, name: str) -> Export:
@@ -52,4 +53,5 @@ def mac_plist(value: Any, name: str) -> Export:
 def _of_buses(buses: Sequence[MacBus]) -> Export:
     if not buses:
         return Export("macos", notes=(EMPTY,))
-    return Export("macos", report_signs(buses), snapshot_of(buses))
+    snapshot = snapshot_of(buses)
+    return Export("macos", report_signs(buses), snapshot, drives=drives_of(snapshot, buses, ()))

@@ -4,6 +4,7 @@ Never raises on any bytes but BadInputError, with one sentence on what is wrong 
 """
 
 from collections.abc import Callable, Iterable, Iterator
+from dataclasses import replace
 from itertools import chain
 
 from wizard.bus.errors import BadInputError
@@ -79,7 +80,7 @@ def _json(text: str, name: str) -> Export:
     values, cut = values_in(text, start if start is not None else 0, name)
     reports = [v.value for v in values if is_report(v.value)]
     export = mac_report(reports) if reports else windows_export(values)
-    return Export(export.of, export.signs, export.snapshot, (*export.notes, CUT)) if cut else export
+    return replace(export, notes=(*export.notes, CUT)) if cut else export
 
 
 def _mac_log(chunks: Iterable[bytes]) -> Export:

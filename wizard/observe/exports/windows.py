@@ -14,6 +14,7 @@ from wizard.observe.exports.records import Record, plain
 from wizard.observe.windows.devices import WinDevice, device_in, instance_id_in
 from wizard.observe.windows.disk_signs import disk_signs, not_usb, others_letters
 from wizard.observe.windows.disks import WinDisk, WinVolume, disk_in, volume_in
+from wizard.observe.windows.drives import drives_of
 from wizard.observe.windows.events import WinEvent, event_in, is_event
 from wizard.observe.windows.signs import WindowsSigns
 from wizard.observe.windows.tree import is_bus_device, snapshot_of
@@ -45,6 +46,7 @@ def windows_export(values: Sequence[Value], with_snapshot: bool = True) -> Expor
         signs.event(event)
     listed = any(device.is_here and is_bus_device(device) for device in found.devices)
     snapshot = snapshot_of(found.devices) if with_snapshot and listed else None
+    drives = drives_of(snapshot, found.disks, found.volumes) if snapshot is not None else ()
     known = found.events or found.devices or found.disks or found.volumes
     notes = []
     if found.cut:
@@ -53,7 +55,8 @@ def windows_export(values: Sequence[Value], with_snapshot: bool = True) -> Expor
         notes.append(NOTHING)
     elif signs.left_out:
         notes.append(f"{signs.left_out} of the entries say nothing of USB, and were left out.")
-    return Export("windows", (*signs.signs(), *disk_signs(found.disks, found.volumes)), snapshot, tuple(notes))
+    told = (*signs.signs(), *disk_signs(found.disks, found.volumes))
+    return Export("windows", told, snapshot, tuple(notes), drives)
 
 
 def sorted_out(values: Sequence[Value]) -> Found:

@@ -6,17 +6,17 @@ from typing import Any
 
 from wizard.bus.errors import BadInputError
 from wizard.bus.model import Snapshot, System
-from wizard.bus.sign import Sign
 from wizard.observe import libusb
 from wizard.observe.asking import Answer
 from wizard.observe.exports.decoding import text_of
 from wizard.observe.exports.json_values import start_of_json, values_in
 from wizard.observe.macos.commands import ask_disks, ask_report
+from wizard.observe.macos.drives import drives_of
 from wizard.observe.macos.report import buses_in
 from wizard.observe.macos.report_text import plist_in
 from wizard.observe.macos.signs import report_signs
 from wizard.observe.macos.tree import snapshot_of
-from wizard.observe.macos.volumes import disk_signs, disks_in
+from wizard.observe.macos.volumes import MacDisk, disk_signs, disks_in
 from wizard.observe.merging import merged
 from wizard.observe.notes import NO_BUS
 from wizard.observe.seen import Seen, Watcher
@@ -64,7 +64,9 @@ def joined(seen: Seen, report: Answer, disks: Answer) -> Seen:
     notes = [note for note in seen.notes if not listed.devices or note not in (libusb.LESS, NO_BUS)]
     if not buses:
         notes.append(NO_REPORT)
-    return Seen(merged(seen.snapshot, listed), tuple(notes), (*report_signs(buses), *_disks(disks.output)))
+    snapshot, told_disks = merged(seen.snapshot, listed), _disks(disks.output)
+    signs = (*report_signs(buses), *disk_signs(told_disks))
+    return Seen(snapshot, tuple(notes), signs, drives_of(snapshot, buses, told_disks))
 
 
 def _report(output: bytes) -> dict[str, Any]:
@@ -83,11 +85,11 @@ def _report(output: bytes) -> dict[str, Any]:
     return found
 
 
-def _disks(output: bytes) -> tuple[Sign, ...]:
+def _disks(output: bytes) -> tuple[MacDisk, ...]:
     if not output.strip():
         return ()
     try:
-        return disk_signs(disks_in(plist_in(output, "the list of disks")))
+        return disks_in(plist_in(output, "the list of disks"))
     except BadInputError:
         return ()
 

@@ -12,7 +12,8 @@ from wizard.observe.kernel_log_fold import Fold
 from wizard.observe.words import clean
 
 _HIDDEN = ("EFI", "Apple_Boot", "Apple_partition_map", "Microsoft Reserved", "Apple_APFS_Recovery")
-_CONTAINERS = ("Apple_APFS", "Apple_CoreStorage")
+CONTAINERS = ("Apple_APFS", "Apple_CoreStorage")
+"""Types of partitions that hold others, not files."""
 _MOST = 2000
 
 
@@ -29,7 +30,8 @@ class MacPartition:
 
 @dataclass(frozen=True)
 class MacDisk:
-    """A whole disk. `scheme` None where macOS found no partition table; `bus` and `writable` only from `info`."""
+    """A whole disk. `scheme` None where macOS found no partition table; `bus` and `writable` only from `info`.
+    `stores` are the partitions that a disk is made of which macOS makes itself (APFS)."""
 
     name: str
     scheme: str | None = None
@@ -38,6 +40,7 @@ class MacDisk:
     bus: str | None = None
     writable: bool | None = None
     health: str | None = None
+    stores: tuple[str, ...] = ()
 
 
 def disks_in(value: Any) -> tuple[MacDisk, ...]:
@@ -64,7 +67,7 @@ def disk_signs(disks: tuple[MacDisk, ...]) -> tuple[Sign, ...]:
             _add(fold, ("macos_disk_failing", "storage_io_error"), disk.name, f"{disk.name} is reported as failing")
         for part in disk.partitions:
             content = part.content or ""
-            known = content.startswith((*_HIDDEN, *_CONTAINERS)) or part.volume_name or part.mount_point
+            known = content.startswith((*_HIDDEN, *CONTAINERS)) or part.volume_name or part.mount_point
             if not known:
                 _add(fold, ("macos_not_mounted",), part.name, f"{part.name} ({content or 'no type'}) is not mounted")
     return tuple(entry.sign() for entry in fold.entries())
@@ -77,6 +80,7 @@ def _disk(entry: Mapping[str, Any]) -> MacDisk:
         scheme=_text(entry, "Content"),
         size=_size(entry),
         partitions=tuple(_partition(p) for p in parts),
+        stores=tuple(name for s in _list(entry, "APFSPhysicalStores") if (name := _text(s, "DeviceIdentifier"))),
     )
 
 

@@ -16,6 +16,7 @@ from wizard.observe.exports.records import Record
 from wizard.observe.exports.windows import Found, sorted_out
 from wizard.observe.windows.devices import WinDevice
 from wizard.observe.windows.disk_signs import disk_signs, not_usb, others_letters
+from wizard.observe.windows.disks import WinDisk, WinVolume
 from wizard.observe.windows.power import PowerPlan, plan_in, plan_note
 from wizard.observe.windows.signs import WindowsSigns
 from wizard.observe.windows.times import day_of
@@ -34,12 +35,15 @@ GUEST = (
 
 @dataclass(frozen=True)
 class Told:
-    """Snapshot, signs and sentences from what Windows said; `sections` are those that came."""
+    """Snapshot, signs and sentences from what Windows said; `sections` are those that came, `disks` and
+    `volumes` as listed."""
 
     snapshot: Snapshot
     signs: tuple[Sign, ...]
     notes: tuple[str, ...]
     sections: frozenset[str]
+    disks: tuple[WinDisk, ...] = ()
+    volumes: tuple[WinVolume, ...] = ()
 
 
 def told_in(output: bytes) -> Told:
@@ -51,7 +55,14 @@ def told_in(output: bytes) -> Told:
     devices = _with_switches(found.devices, sections.get("switches", ()), plan)
     system, guest = _system(sections.get("system", ()))
     notes = [note for note in (GUEST.format(name=guest) if guest else None, plan_note(plan)) if note]
-    return Told(snapshot_of(devices, system), _signs(found, devices), tuple(notes), frozenset(sections))
+    return Told(
+        snapshot_of(devices, system),
+        _signs(found, devices),
+        tuple(notes),
+        frozenset(sections),
+        tuple(found.disks),
+        tuple(found.volumes),
+    )
 
 
 def _sections(output: bytes) -> dict[str, Sequence[Any]]:

@@ -47,7 +47,8 @@ class WinDisk:
 @dataclass(frozen=True)
 class WinVolume:
     """A partition or volume: its disk if told, its letter without colon, file system, and what Windows says of it.
-    `for_people` is a partition meant to hold files, which Windows gives a letter."""
+    `for_people` is a partition meant to hold files, which Windows gives a letter. `paths` are the places it is reached
+    at, Windows' own names of volumes among them, which join a partition to its volume."""
 
     line: int = 0
     disk: int | None = None
@@ -60,6 +61,7 @@ class WinVolume:
     repair: str | None = None
     kind: str | None = None
     for_people: bool = False
+    paths: tuple[str, ...] = ()
 
 
 def disk_in(record: Record, line: int = 0) -> WinDisk | None:
@@ -113,6 +115,7 @@ def volume_in(record: Record, line: int = 0) -> WinVolume | None:
         repair=state if "repair" in state.lower() or "scan needed" in state.lower() or "fix" in state.lower() else None,
         kind=_clean(record.text("drivetype")),
         for_people=partition and _for_people(record),
+        paths=tuple(clean(path) for path in (*record.texts("accesspaths"), *record.texts("path"))),
     )
 
 

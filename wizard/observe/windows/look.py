@@ -9,6 +9,7 @@ from wizard.observe.merging import merged
 from wizard.observe.notes import NO_BUS
 from wizard.observe.seen import Seen, Watcher
 from wizard.observe.windows.answers import Told, told_in
+from wizard.observe.windows.drives import drives_of
 from wizard.observe.windows.powershell import ask_windows
 
 _ASKING = "Asking Windows what it knows of them"
@@ -52,4 +53,5 @@ def joined(seen: Seen, told: Told, answer: Answer) -> Seen:
         notes.append(f"{_MISSING[answer.trouble]} {_IN_PART if told.snapshot.devices else _WITHOUT}")
     elif not told.snapshot.devices:
         notes.append(f"Windows lists no USB devices. {_WITHOUT}")
-    return Seen(merged(seen.snapshot, told.snapshot), (*notes, *told.notes), told.signs)
+    snapshot = merged(seen.snapshot, told.snapshot)
+    return Seen(snapshot, (*notes, *told.notes), told.signs, drives_of(snapshot, told.disks, told.volumes))

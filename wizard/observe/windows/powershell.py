@@ -51,9 +51,9 @@ Say 'disks' @(
   (Get-CimInstance -Namespace root/Microsoft/Windows/Storage MSFT_Disk | Select-Object Number,FriendlyName,BusType,
     PartitionStyle,Size,IsOffline,OfflineReason,IsReadOnly,HealthStatus,NumberOfPartitions),
   (Get-CimInstance -Namespace root/Microsoft/Windows/Storage MSFT_Partition | Select-Object DiskNumber,PartitionNumber,
-    DriveLetter,Size,Offset,IsReadOnly,IsHidden,GptType,MbrType),
+    DriveLetter,Size,Offset,IsReadOnly,IsHidden,GptType,MbrType,AccessPaths),
   (Get-CimInstance -Namespace root/Microsoft/Windows/Storage MSFT_Volume | Select-Object DriveLetter,FileSystem,
-    DriveType,HealthStatus,OperationalStatus,Size),
+    DriveType,HealthStatus,OperationalStatus,Size,Path),
   (Get-CimInstance Win32_DiskDrive |
     Select-Object DeviceID,Index,Model,InterfaceType,PNPDeviceID,Status,Partitions,Size) |
   ForEach-Object { $_ });
