@@ -11,7 +11,7 @@ from wizard.bus.sign import Sign
 from wizard.diagnosis.echoes import counted, heard
 from wizard.diagnosis.facts import Facts, gather_facts
 from wizard.diagnosis.lint import lint_rulebook
-from wizard.diagnosis.ranking import rank, scores
+from wizard.diagnosis.ranking import added_up, rank, weigh
 from wizard.diagnosis.rulebook import Rule, Rulebook
 from wizard.diagnosis.texts import Texts
 
@@ -37,6 +37,10 @@ def added(*weighed: tuple[Rule, float]) -> dict[str, float]:
         for cause, weight in weights.items():
             totals[cause] = totals.get(cause, 0.0) + weight
     return totals
+
+
+def scores(book: Rulebook, facts: Facts) -> dict[str, float]:
+    return added_up(book, facts, weigh(book, facts))
 
 
 def test_of_rules_that_see_one_fact_the_weightiest_counts_for_each_cause() -> None:

@@ -12,7 +12,7 @@ from wizard import wiring
 from wizard.bus.sign import Sign
 from wizard.diagnosis.facts import Facts
 from wizard.diagnosis.questions import next_question
-from wizard.diagnosis.ranking import scores
+from wizard.diagnosis.ranking import added_up, weigh
 from wizard.plan.planning import first_step
 
 FEW, MANY = 12, 150
@@ -64,4 +64,4 @@ def test_the_fast_sum_of_evidence_is_the_plain_sum(services: wiring.Services) ->
     book = services.rulebook.model_copy(update={"clashes": ()})
     for _ in range(300):
         facts = random_facts(services, chance)
-        assert scores(book, facts) == pytest.approx(plain_scores(book, facts)), facts
+        assert added_up(book, facts, weigh(book, facts)) == pytest.approx(plain_scores(book, facts)), facts

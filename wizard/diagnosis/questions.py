@@ -13,7 +13,7 @@ from wizard.diagnosis.advice import Question
 from wizard.diagnosis.clashes import doubts
 from wizard.diagnosis.echoes import heard
 from wizard.diagnosis.facts import Facts
-from wizard.diagnosis.ranking import scores, scores_by_answer, shares, weigh
+from wizard.diagnosis.ranking import added_up, scores_by_answer, shares, weigh
 from wizard.diagnosis.rulebook import UNKNOWN, Observation, Rulebook
 from wizard.diagnosis.texts import Texts
 from wizard.diagnosis.watch import Change, Watch, Watches
@@ -55,10 +55,11 @@ def next_question(
     rulebook: Rulebook, texts: Texts, facts: Facts, first_step: FirstStep | None = None
 ) -> Question | None:
     """The most useful open question, or None when no open question can change the first cause or the first step."""
-    now = scores(rulebook, facts)
+    weighed = weigh(rulebook, facts)
+    now = added_up(rulebook, facts, weighed)
     if not now:
         return None
-    useful = _useful(rulebook, facts, now)
+    useful = _useful(rulebook, facts, now, heard(weighed))
     changing = next((w for w in useful if _can_change_leader(w, now)), None)
     if changing is None and first_step is not None:
         begins = first_step(facts, shares(now))
@@ -66,11 +67,10 @@ def next_question(
     return None if changing is None else make_question(_asked_before(changing.observation, rulebook, facts), texts)
 
 
-def _useful(rulebook: Rulebook, facts: Facts, now: Mapping[str, float]) -> list[Watch]:
-    """Open questions that are worth putting, the most useful first."""
+def _useful(rulebook: Rulebook, facts: Facts, now: Mapping[str, float], told: frozenset[str]) -> list[Watch]:
+    """Open questions that are worth putting, the most useful first; `told`: the facts that some rule sees already."""
     belief = shares(now)
     watching = rulebook.once(Watches.of).now(facts, doubts(rulebook, facts))
-    told = heard(weigh(rulebook, facts))
     weighed = []
     for position, observation in enumerate(open_questions(rulebook, facts)):
         watch = watching[observation.id]

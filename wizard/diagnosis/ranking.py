@@ -11,7 +11,7 @@ from wizard.budget.entry import Entry
 from wizard.diagnosis.advice import Evidence, Finding
 from wizard.diagnosis.clashes import doubts, trust
 from wizard.diagnosis.echoes import counted
-from wizard.diagnosis.facts import Facts
+from wizard.diagnosis.facts import Facts, beside, is_beyond
 from wizard.diagnosis.rule_index import RuleIndex
 from wizard.diagnosis.rulebook import Condition, Rule, Rulebook
 from wizard.diagnosis.texts import Texts
@@ -29,20 +29,15 @@ def priors(rulebook: Rulebook, symptoms: tuple[str, ...]) -> dict[str, float]:
     }
 
 
-def scores(rulebook: Rulebook, facts: Facts) -> dict[str, float]:
-    """Decibans of each cause after all evidence."""
-    return _added_up(rulebook, facts, weigh(rulebook, facts))
-
-
 def scores_by_answer(
     rulebook: Rulebook, facts: Facts, observation: str, answers: Iterable[str | float]
 ) -> Iterator[dict[str, float]]:
-    """What `scores` would be after each of these answers to an open question."""
+    """Decibans of each cause after each of these answers to an open question."""
     index = rulebook.once(RuleIndex.of)
     known = index.applying(facts)
     for answer in answers:
         told = facts.with_answer(observation, answer)
-        yield _added_up(rulebook, told, _trusted(rulebook, told, index.applying_more(known, told, observation)))
+        yield added_up(rulebook, told, _trusted(rulebook, told, index.applying_more(known, told, observation)))
 
 
 def weigh(rulebook: Rulebook, facts: Facts) -> tuple[tuple[Rule, float], ...]:
@@ -55,7 +50,8 @@ def _trusted(rulebook: Rulebook, facts: Facts, applying: Iterable[int]) -> tuple
     return tuple((rule, trust(rule, doubted)) for rule in (rulebook.rules[number] for number in applying))
 
 
-def _added_up(rulebook: Rulebook, facts: Facts, weighed: Iterable[tuple[Rule, float]]) -> dict[str, float]:
+def added_up(rulebook: Rulebook, facts: Facts, weighed: Iterable[tuple[Rule, float]]) -> dict[str, float]:
+    """Decibans of each cause after these rules, as `weigh` gives them."""
     totals = priors(rulebook, facts.symptoms)
     for _, weights in counted(weighed):
         for cause, weight in weights.items():
@@ -80,7 +76,7 @@ def rank(rulebook: Rulebook, texts: Texts, facts: Facts) -> tuple[Finding, ...]:
         for cause, weight in weights.items():
             evidence = Evidence(on=on, weight=abs(weight), why=why, source=rule.source)
             speaking[cause].append((weight, evidence))
-    share = shares(_added_up(rulebook, facts, weighed))
+    share = shares(added_up(rulebook, facts, weighed))
     order = {c.id: i for i, c in enumerate(rulebook.causes)}
     ranked = sorted(share, key=lambda cause: (-share[cause], order[cause]))
     return tuple(
@@ -127,12 +123,21 @@ def _named(condition: Condition, facts: Facts) -> tuple[str, str]:
     if condition.observation is not None:
         return condition.observation, ""
     if condition.ledger is not None:
-        entry = next(e for e in facts.entries(condition) if e.state in condition.state)
-        return f"{entry.budget}@{entry.where}", f"({figures(entry)})"
+        entry = next(e for e in facts.entries(condition) if _speaks(e, condition))
+        shown = (
+            entry if condition.beyond is None else entry.model_copy(update={"used": beside(entry, condition.beyond)})
+        )
+        return f"{entry.budget}@{entry.where}", f"({figures(shown)})"
     if condition.sign:
         sign = max((s for s in facts.signs if s.kind in condition.sign), key=lambda s: s.count)
         return f"{sign.kind}@{sign.where}", f"({sign.count} × in the log, at {sign.where})"
     return facts.symptoms[0], ""
+
+
+def _speaks(entry: Entry, condition: Condition) -> bool:
+    if condition.beyond is not None:
+        return is_beyond(entry, condition.beyond) is True
+    return entry.state in condition.state
 
 
 def figures(entry: Entry) -> str:

@@ -172,26 +172,32 @@ def _chosen(
     marks: Mapping[str, str],
 ) -> list[_Weighed]:
     """Open remedies that speak to enough belief; where they are too few, the next best as well."""
-    weighed = [
+    thinkable = [
         _weigh(r, facts) for r in remedies if not r.last_resort and r.id not in marks and is_open(r, facts, platform)
     ]
-    best = max((w.gain(belief) for w in weighed), default=0.0)
+    weighed = [(w, w.gain(belief)) for w in thinkable]
+    best = max((gain for _, gain in weighed), default=0.0)
     least = max(LEAST * SURE, LEAST_OF_BEST * best)
-    kept = [w for w in weighed if w.proven or (w.gain(belief) >= least and _worth_its_price(w, belief, best))]
+    kept = [w for w, gain in weighed if w.proven or (gain >= least and _worth_its_price(w, gain, belief, best))]
     if len(kept) < FEWEST - 1:
-        spare = [w for w in weighed if w not in kept and w.gain(belief) > 0 and tier(w.remedy) <= _LAST_UNPAID]
-        rest = sorted(spare, key=lambda w: -w.gain(belief))
-        wanted = [*kept, *rest[: FEWEST - 1 - len(kept)]]
-        kept = [w for w in weighed if w in wanted]
+        chosen = {w.remedy.id for w in kept}
+        spare = [
+            (w, gain)
+            for w, gain in weighed
+            if w.remedy.id not in chosen and gain > 0 and tier(w.remedy) <= _LAST_UNPAID
+        ]
+        rest = sorted(spare, key=lambda found: -found[1])
+        chosen.update(w.remedy.id for w, _ in rest[: FEWEST - 1 - len(kept)])
+        kept = [w for w in thinkable if w.remedy.id in chosen]
     return kept
 
 
-def _worth_its_price(w: _Weighed, belief: Mapping[str, float], best: float) -> bool:
+def _worth_its_price(w: _Weighed, gain: float, belief: Mapping[str, float], best: float) -> bool:
     """Nobody should pay, open a case or touch firmware for many small doubts that merely add up."""
     if tier(w.remedy) <= _LAST_UNPAID:
         return True
     greatest = max((chance * belief.get(cause, 0.0) for cause, chance in w.chances.items()), default=0.0)
-    return greatest >= STANDING and w.gain(belief) >= GREAT_PART * best
+    return greatest >= STANDING and gain >= GREAT_PART * best
 
 
 def _unclear(belief: Mapping[str, float]) -> bool:
@@ -201,16 +207,18 @@ def _unclear(belief: Mapping[str, float]) -> bool:
 def _next(group: list[_Weighed], belief: Mapping[str, float], unclear: bool) -> _Weighed:
     """The remedy of a stage to try next; ties go by the order of the data. What wipes evidence away waits until all
     that gathers it is done."""
-    best = max(w.gain(belief) for w in group)
+    gains = [(w, w.gain(belief)) for w in group]
+    best = max(gain for _, gain in gains)
     gathering = any(w.remedy.gathers for w in group)
 
-    def rank(w: _Weighed) -> tuple[bool, bool, bool, int, float]:
+    def rank(found: tuple[_Weighed, float]) -> tuple[bool, bool, bool, int, float]:
+        w, gain = found
         weight = GATHERING if unclear and w.remedy.gathers else 1.0
-        rate = weight * w.gain(belief) / (w.remedy.effort_min + CHECK_MIN)
+        rate = weight * gain / (w.remedy.effort_min + CHECK_MIN)
         early = gathering and w.remedy.clears
-        return (not w.proven, early, w.gain(belief) < LEADING * best, tier(w.remedy), -rate)
+        return (not w.proven, early, gain < LEADING * best, tier(w.remedy), -rate)
 
-    return min(group, key=rank)
+    return min(gains, key=rank)[0]
 
 
 def _by_stages(chosen: list[_Weighed], belief: Mapping[str, float], keep_all: bool) -> list[_Weighed]:
