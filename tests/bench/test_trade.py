@@ -13,7 +13,7 @@ import pytest
 
 from wizard.diagnosis.facts import Facts, gather_facts
 from wizard.diagnosis.loading import load_rulebook
-from wizard.diagnosis.ranking import scores, shares
+from wizard.diagnosis.ranking import added_up, shares, weigh
 from wizard.diagnosis.rulebook import Rulebook
 from wizard.store.resources import rulebook_tables
 
@@ -24,6 +24,10 @@ NAMES = [f"{number}: {situation['trade']}" for number, situation in enumerate(SI
 @pytest.fixture(scope="module")
 def book() -> Rulebook:
     return load_rulebook(rulebook_tables())
+
+
+def scores(book: Rulebook, known: Facts) -> dict[str, float]:
+    return added_up(book, known, weigh(book, known))
 
 
 def facts(situation: dict[str, Any], *parts: str) -> Facts:

@@ -9,9 +9,13 @@ from wizard.case.model import Case
 from wizard.diagnosis.clashes import DOUBTED, clashing, doubts
 from wizard.diagnosis.contradictions import contradictions
 from wizard.diagnosis.facts import Facts
-from wizard.diagnosis.ranking import scores
+from wizard.diagnosis.ranking import added_up, weigh
 from wizard.diagnosis.rulebook import UNKNOWN, Clash, Condition, Rulebook
 from wizard.diagnosis.texts import Texts
+
+
+def scores(book: Rulebook, told: Facts) -> dict[str, float]:
+    return added_up(book, told, weigh(book, told))
 
 
 @pytest.fixture(scope="module")

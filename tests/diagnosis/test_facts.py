@@ -5,6 +5,7 @@ import math
 import pytest
 from builders import controller, device, hub, interrupt, iso, root, snapshot
 
+from wizard.budget.entry import Entry
 from wizard.budget.ledger import build_ledger
 from wizard.bus.sign import Sign
 from wizard.diagnosis.facts import Facts, gather_facts
@@ -105,6 +106,21 @@ def test_an_unknown_entry_is_neither_room_nor_over() -> None:
     seen = snapshot(controller(), root(), hub("1-1"), device("1-1.1", "high", 500))
     told = gather_facts(("dropout",), {}, ("1-1.1",), seen, build_ledger(seen))
     assert told.holds(Condition(ledger="hub_supply", state=("room",))) is None
+
+
+@pytest.mark.parametrize(
+    ("limit", "peak", "beyond"), [(1000, 1800, True), (2000, 1800, False), (None, 1800, None), (1000, None, None)]
+)
+def test_a_peak_beyond_the_limit_is_told_from_one_within_and_from_one_unknown(
+    limit: float | None, peak: float | None, beyond: bool | None
+) -> None:
+    feed = Entry(
+        budget="hub_supply", where="1-1", used=900, limit=limit, unit="mA", state="room", basis="declared",
+        limit_basis="declared", source="as told", peak=peak,
+    )  # fmt: skip
+    told = Facts(symptoms=("dropout",), observations={}, ledger=(feed,))
+    assert told.holds(Condition(ledger="hub_supply", beyond="peak")) is beyond
+    assert told.holds(Condition(ledger="hub_supply", beyond="if_full")) is None
 
 
 def test_what_the_user_says_stands_before_what_was_measured() -> None:

@@ -6,7 +6,7 @@ budget without a limit is not known; it is never taken for false.
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
-from typing import Any
+from typing import Any, Literal
 
 from wizard.budget.entry import Entry, State
 from wizard.budget.setup import Setup
@@ -58,18 +58,24 @@ class Facts:
         if condition.observation is not None:
             return self._observed(condition)
         if condition.ledger is not None:
-            entries = self.entries(condition)
-            state = worst_state(entries)
-            if state in (None, "unknown") or (state == "tight" and not self.subject):
-                # Without a subject some entry is always tight somewhere: a full socket of a built-in camera, say.
-                return None
-            return state in condition.state
+            return self._reckoned(condition)
         if condition.sign:
             seen = sum(s.count for s in self.signs if s.kind in condition.sign)
             return True if seen >= (condition.at_least or 1) else False if self.signs_known else None
         if condition.platform:
             return None if self.platform is None else self.platform in condition.platform
         return any(s in condition.symptom for s in self.symptoms)
+
+    def _reckoned(self, condition: Condition) -> bool | None:
+        entries = self.entries(condition)
+        if condition.beyond is not None:
+            known = [over for e in entries if (over := is_beyond(e, condition.beyond)) is not None]
+            return any(known) if known else None
+        state = worst_state(entries)
+        if state in (None, "unknown") or (state == "tight" and not self.subject):
+            # Without a subject some entry is always tight somewhere: a full socket of a built-in camera, say.
+            return None
+        return state in condition.state
 
     def _observed(self, condition: Condition) -> bool | None:
         name = condition.observation or ""
@@ -97,6 +103,17 @@ def place_kind(where: str) -> str:
     if "/tt" in where:
         return "translator"
     return "bus" if where.startswith("usb") else "socket"
+
+
+def beside(entry: Entry, figure: Literal["peak", "if_full"]) -> float | None:
+    """That figure beside an entry, in the entry's unit."""
+    return entry.peak if figure == "peak" else entry.if_full
+
+
+def is_beyond(entry: Entry, figure: Literal["peak", "if_full"]) -> bool | None:
+    """Whether that figure beside an entry is more than its limit; None where one of them is not known."""
+    value = beside(entry, figure)
+    return None if value is None or entry.limit is None else value > entry.limit
 
 
 def worst_state(entries: Iterable[Entry]) -> State | None:

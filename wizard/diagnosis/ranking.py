@@ -124,10 +124,9 @@ def _named(condition: Condition, facts: Facts) -> tuple[str, str]:
         return condition.observation, ""
     if condition.ledger is not None:
         entry = next(e for e in facts.entries(condition) if _speaks(e, condition))
-        shown = (
-            entry if condition.beyond is None else entry.model_copy(update={"used": beside(entry, condition.beyond)})
-        )
-        return f"{entry.budget}@{entry.where}", f"({figures(shown)})"
+        if condition.beyond is not None:
+            entry = entry.model_copy(update={"used": beside(entry, condition.beyond)})
+        return f"{entry.budget}@{entry.where}", f"({figures(entry)})"
     if condition.sign:
         sign = max((s for s in facts.signs if s.kind in condition.sign), key=lambda s: s.count)
         return f"{sign.kind}@{sign.where}", f"({sign.count} × in the log, at {sign.where})"

@@ -61,8 +61,9 @@ class Condition(Strict):
     """One thing that can be true of a case. Exactly one of `observation`, `ledger`, `sign`, `symptom`, `platform`.
 
     observation: true if any of its values stands in `any_of`, or its number lies in [`at_least`, `at_most`].
-    ledger: true if an entry of that budget that concerns the subject is in one of `state`; `place` narrows it
-    to a `bus`, a `translator` or a `socket`.
+    ledger: true if an entry of that budget that concerns the subject is in one of `state`, or if its figure
+    `beyond` (`peak` or `if_full`) is more than its limit; `place` narrows it to a `bus`, a `translator` or a
+    `socket`.
     sign: true if one of these kinds was seen at least `at_least` times (default once).
     symptom: true if the case has one of these symptoms.
     platform: true if the case is on one of these systems.
@@ -74,6 +75,7 @@ class Condition(Strict):
     at_most: float | None = None
     ledger: str | None = None
     state: tuple[Literal["over", "tight", "room"], ...] = ()
+    beyond: Literal["peak", "if_full"] | None = None
     place: Literal["bus", "translator", "socket"] | None = None
     sign: tuple[str, ...] = ()
     symptom: tuple[str, ...] = ()
@@ -89,10 +91,10 @@ class Condition(Strict):
             raise ValueError("a condition over an observation needs any_of, at_least or at_most")
         if self.observation and self.any_of and bounds:
             raise ValueError("a condition over an observation has either any_of or bounds, not both")
-        if self.ledger and not self.state:
-            raise ValueError("a condition over the ledger needs state")
-        if not self.ledger and (self.state or self.place):
-            raise ValueError("state and place go with ledger only")
+        if self.ledger and bool(self.state) == bool(self.beyond):
+            raise ValueError("a condition over the ledger needs state or beyond, one of them")
+        if not self.ledger and (self.state or self.beyond or self.place):
+            raise ValueError("state, beyond and place go with ledger only")
         if not self.observation and self.any_of:
             raise ValueError("any_of goes with observation only")
         if (self.ledger or self.symptom or self.platform) and bounds:
