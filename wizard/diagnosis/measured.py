@@ -3,7 +3,7 @@
 Only what a snapshot really tells: anything doubtful stays out and is asked.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from wizard.budget.setup import Setup
 from wizard.bus.model import Device
@@ -101,12 +101,20 @@ def _of_hubs(tree: BusTree, device: Device, setup: Setup) -> dict[str, str | flo
             found["hub_translator"] = str(nearest.hub.translator)
         if nearest.id in setup.supplies_ma:
             found["hub_supply_ma"] = setup.supplies_ma[nearest.id]
-    savings = [d.power_saving for d in (device, *hubs) if d.power_saving is not None]
-    if any(saving.may_sleep for saving in savings):
-        found["power_saving"] = "on"
-    elif savings and all(saving.may_sleep is False and not saving.link_states for saving in savings):
-        found["power_saving"] = "off"
+    saving = _power_saving(device, hubs)
+    if saving is not None:
+        found["power_saving"] = saving
     return found
+
+
+def _power_saving(device: Device, hubs: Sequence[Device]) -> str | None:
+    """Whether the device or a hub above it may sleep. A hub sleeps only if all below it do (USB 2.0 §11.9; Linux:
+    Documentation/driver-api/usb/power-management.rst), so above a device that is kept awake none does."""
+    own = device.power_saving
+    if own is not None and own.may_sleep is False and not own.link_states:
+        return "off"
+    savings = [d.power_saving for d in (device, *hubs) if d.power_saving is not None]
+    return "on" if any(saving.may_sleep for saving in savings) else None
 
 
 def _of_socket(tree: BusTree, device: Device) -> dict[str, str | float]:
