@@ -199,3 +199,17 @@ def test_the_newer_report_tells_of_no_disks_and_so_nothing_is_said_of_them() -> 
         {"_name": "Invented Stick", "USBKeyLocationID": "0x02100000", "USBDeviceKeyLinkSpeed": "480 Mb/s",
          "USBDeviceKeyVendorID": "0x1234", "USBDeviceKeyProductID": "0x5678"}]}]}  # fmt: skip
     assert set(states(mac(report)).values()) == {"ok", "unknown"}
+
+
+def test_signs_of_a_disk_are_told_of_the_device_it_hangs_on_and_fill_what_is_known_of_the_volume() -> None:
+    look = wiring.look_live(log=json.dumps([*DEVICES, OFFLINE, DRIVE, PART, VOLUME]))
+    stick = next(d for d in look.snapshot.devices if d.id == "1-2")
+    assert stick.disks == ("disk 1", "E:")
+    assert {s.where for s in look.signs} == {"disk 1"}
+    case = wiring.new_case("drive_missing").model_copy(
+        update={"subject": ("1-2",), "platform": "windows", "snapshot": look.snapshot}
+    )
+    facts = wiring.facts_of(case, look)
+    assert (facts.observations["volume"], "volume" in facts.measured) == ("offline", True)
+    told = case.model_copy(update={"observations": {"volume": "fine"}})
+    assert wiring.facts_of(told, look).observations["volume"] == "fine"  # the user's word stands

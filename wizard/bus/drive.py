@@ -3,12 +3,13 @@
 Knows shapes only; reading is the observers' business, judging that of `wizard.diagnosis.drive_chain`.
 """
 
+from collections.abc import Iterable
 from typing import Literal
 
 from pydantic import Field
 
 from wizard.bus.document import Document
-from wizard.bus.model import Reason
+from wizard.bus.model import Reason, Snapshot
 
 LinkName = Literal[
     "enumerated",
@@ -115,6 +116,20 @@ class DriveFacts(Document):
     problem: int | None = None
     also_called: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
+
+
+def with_disks(snapshot: Snapshot, drives: Iterable[DriveFacts]) -> Snapshot:
+    """The snapshot with the system's names of each device's disks and volumes, by which signs call them. A folder
+    that a volume is reached at is no name of it."""
+    names = {
+        facts.device: tuple(name for disk in facts.disks for name in (disk.name, *_short(disk))) for facts in drives
+    }
+    devices = tuple(d.model_copy(update={"disks": names[d.id]}) if names.get(d.id) else d for d in snapshot.devices)
+    return snapshot.model_copy(update={"devices": devices})
+
+
+def _short(disk: Disk) -> list[str]:
+    return [volume.name for volume in disk.volumes if not set(volume.name) & set(" \\/")]
 
 
 class DriveLink(Document):

@@ -14,6 +14,7 @@ from wizard.bus.model import Snapshot
 from wizard.bus.sign import Sign
 from wizard.bus.tree import BusTree
 from wizard.diagnosis.measured import measured_observations
+from wizard.diagnosis.measured_signs import observations_of_signs
 from wizard.diagnosis.rulebook import UNKNOWN, Condition
 
 _WORST_FIRST: tuple[State, ...] = ("over", "unknown", "tight", "room")
@@ -137,7 +138,10 @@ def gather_facts(
     other places than the subject's are left out; without a subject, all count."""
     tree = BusTree(snapshot or Snapshot())
     known_subject = tuple(s for s in subject if s in tree.devices)
-    measured = measured_observations(tree, known_subject, setup or Setup())
+    measured: dict[str, Any] = {
+        **measured_observations(tree, known_subject, setup or Setup()),
+        **observations_of_signs(tree, known_subject, signs),
+    }
     filled = {k: v for k, v in measured.items() if k not in observations}
     places = _places(tree, known_subject)
     return Facts(

@@ -3,6 +3,7 @@
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from wizard.bus.drive import with_disks
 from wizard.bus.errors import BadInputError
 from wizard.bus.sign import Sign
 from wizard.observe.exports.export import Export
@@ -54,4 +55,5 @@ def _of_buses(buses: Sequence[MacBus]) -> Export:
     if not buses:
         return Export("macos", notes=(EMPTY,))
     snapshot = snapshot_of(buses)
-    return Export("macos", report_signs(buses), snapshot, drives=drives_of(snapshot, buses, ()))
+    drives = drives_of(snapshot, buses, ())
+    return Export("macos", report_signs(buses), with_disks(snapshot, drives), drives=drives)

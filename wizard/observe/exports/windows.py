@@ -8,6 +8,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
+from wizard.bus.drive import with_disks
 from wizard.observe.exports.export import Export
 from wizard.observe.exports.json_values import Value
 from wizard.observe.exports.records import Record, plain
@@ -47,6 +48,7 @@ def windows_export(values: Sequence[Value], with_snapshot: bool = True) -> Expor
     listed = any(device.is_here and is_bus_device(device) for device in found.devices)
     snapshot = snapshot_of(found.devices) if with_snapshot and listed else None
     drives = drives_of(snapshot, found.disks, found.volumes) if snapshot is not None else ()
+    snapshot = with_disks(snapshot, drives) if snapshot is not None else None
     known = found.events or found.devices or found.disks or found.volumes
     notes = []
     if found.cut:

@@ -4,6 +4,7 @@ import threading
 from collections.abc import Callable, Mapping
 from typing import Any
 
+from wizard.bus.drive import with_disks
 from wizard.bus.errors import BadInputError
 from wizard.bus.model import Snapshot, System
 from wizard.observe import libusb
@@ -66,7 +67,8 @@ def joined(seen: Seen, report: Answer, disks: Answer) -> Seen:
         notes.append(NO_REPORT)
     snapshot, told_disks = merged(seen.snapshot, listed), _disks(disks.output)
     signs = (*report_signs(buses), *disk_signs(told_disks))
-    return Seen(snapshot, tuple(notes), signs, drives_of(snapshot, buses, told_disks))
+    drives = drives_of(snapshot, buses, told_disks)
+    return Seen(with_disks(snapshot, drives), tuple(notes), signs, drives)
 
 
 def _report(output: bytes) -> dict[str, Any]:

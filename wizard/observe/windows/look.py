@@ -3,6 +3,7 @@
 import threading
 from collections.abc import Callable
 
+from wizard.bus.drive import with_disks
 from wizard.observe import libusb
 from wizard.observe.asking import Answer
 from wizard.observe.merging import merged
@@ -54,4 +55,5 @@ def joined(seen: Seen, told: Told, answer: Answer) -> Seen:
     elif not told.snapshot.devices:
         notes.append(f"Windows lists no USB devices. {_WITHOUT}")
     snapshot = merged(seen.snapshot, told.snapshot)
-    return Seen(snapshot, (*notes, *told.notes), told.signs, drives_of(snapshot, told.disks, told.volumes))
+    drives = drives_of(snapshot, told.disks, told.volumes)
+    return Seen(with_disks(snapshot, drives), (*notes, *told.notes), told.signs, drives)
