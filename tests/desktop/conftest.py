@@ -194,6 +194,7 @@ class FakeEngine:
             gaps=(Gap(at_s=0.5, ms=300.0),), verdict="gaps", words="One gap of 300 ms: that is your lag.",
             observations={"report_rate": "irregular", "report_gap_ms": 300.0},
         )  # fmt: skip
+        self.heard = 0
         self.drives: tuple[str, ...] = ("1-1.2",)
         self.chain = DriveDocument(
             device="1-1.2", words="The chain breaks at its file system.", observations={"volume": "foreign_filesystem"},
@@ -332,6 +333,13 @@ class FakeEngine:
             raise BadInputError(device, "it is gone", "Plug it in again.")
         tell(Beat(at_s=0.5, reports=3, intervals=((0.1, 8.0), (0.2, 8.1), (0.5, 300.0))))
         return self.paced
+
+    def window_pace(self, hear, stop, tell) -> PaceDocument:
+        while self.heard < 3 and not stop():
+            heard = hear(0.01)
+            self.heard += heard is not None and heard[1] is not None
+        tell(Beat(at_s=0.5, reports=3, intervals=((0.1, 8.0), (0.2, 8.1))))
+        return self.paced.model_copy(update={"device": "window", "notes": ("Measured inside this window.",)})
 
     def drive_devices(self, snapshot: Snapshot) -> tuple[str, ...]:
         return self.drives

@@ -5,6 +5,7 @@ from dataclasses import replace
 
 import pypdf
 import pytest
+from PySide6.QtCore import QPoint
 from PySide6.QtWidgets import QApplication, QLabel, QPushButton
 
 from wizard.bus.errors import BadInputError
@@ -171,7 +172,38 @@ def test_without_controls_the_page_says_what_to_do_instead(bench):
     page = bench.open("pace")
     bench.rest()
     assert "No control was found here" in bench.told(page)
-    assert not bench.window._first.isEnabled()
+    assert "answer the questions about the delay" in bench.told(page)
+    assert page.pick.picked == "window"
+
+
+def test_what_nobody_may_read_is_measured_over_a_field_in_the_window(bench, qtbot):
+    bench.engine.controls = ()
+    bench.look()
+    page = bench.open("pace")
+    bench.rest()
+    assert not page.field.isVisible()
+    bench.window.press_primary()
+    QApplication.processEvents()
+    assert page.field.isVisible()
+    for step in range(4):
+        qtbot.mouseMove(page.field, QPoint(20 + 10 * step, 20))
+    bench.rest()
+    assert not page.field.isVisible()
+    assert "Measured inside this window." in bench.told(page)
+    bench.window.press_primary()
+    bench.rest()
+    assert bench.session.case.observations["report_gap_ms"] == 300.0
+
+
+def test_a_control_that_can_be_read_is_not_measured_over_the_field(bench):
+    bench.look()
+    page = bench.open("pace")
+    bench.rest()
+    assert page.pick.picked == "/dev/input/event4"  # the field is offered after it, for the one that may not be read
+    assert "window" in page.pick._choices
+    bench.window.press_primary()
+    bench.rest()
+    assert not page.field.isVisible()
 
 
 def test_leaving_a_measurement_of_pace_stops_it(bench, qtbot):

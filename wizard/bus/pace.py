@@ -3,6 +3,7 @@
 Knows shapes only; reading is the observers' business, judging that of `wizard.diagnosis.pace`.
 """
 
+from collections.abc import Callable
 from typing import Literal, NamedTuple
 
 from pydantic import Field
@@ -29,6 +30,14 @@ class Report(NamedTuple):
     same: bool = False
     missed: bool = False
     quiet_us: int = 0
+
+
+Hear = Callable[[float], tuple[str, Report | None] | None]
+"""Waits at most so many seconds for the next report and the sort of device it came from. The report is None where that
+sort was not listened to for a while, all is None where nothing came."""
+
+IN_WINDOW = "window"
+"""What to ask for in place of a device to measure what our own window gets."""
 
 
 class Beat(Document):

@@ -161,14 +161,25 @@ class Beside(QObject):
     # ---- measuring
 
     def _pace(self) -> Page:
+        from wizard.bus.pace import IN_WINDOW
         from wizard.desktop.pages.pace import PacePage
+        from wizard.desktop.widgets.pace_field import Heard
 
         page = PacePage(self._flow)
         mail = Mailbox(self)
         mail.arrived.connect(page.show_beats)
 
+        def end() -> None:
+            page.field.end()
+            mail.close()
+
         def start(device: str) -> None:
             mail.open()
+            if device == IN_WINDOW:
+                heard = Heard()
+                self._start("pace", page, lambda stop: self._engine.window_pace(heard.next, stop, mail.put), end)
+                page.field.begin(heard.put)
+                return
             self._start("pace", page, lambda stop: self._engine.pace(device, stop, mail.put), mail.close)
 
         page.start_wanted.connect(start)

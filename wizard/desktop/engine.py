@@ -11,7 +11,7 @@ from typing import Literal, Protocol
 from wizard.budget.described import Described, Host
 from wizard.bus.drive import DriveDocument
 from wizard.bus.model import Snapshot
-from wizard.bus.pace import Beat, PaceDevice, PaceDocument
+from wizard.bus.pace import Beat, Hear, PaceDevice, PaceDocument
 from wizard.bus.watching import WatchEvent, WatchSummary
 from wizard.case.documents import Advice, CompareDocument, Look
 from wizard.case.model import Case
@@ -125,6 +125,9 @@ class Engine(Protocol):
 
     def pace(self, device: str, stop: Callable[[], bool], tell: Callable[[Beat], None]) -> PaceDocument:
         """Measure until told to stop, or until it is enough. Slow; raises BadInputError."""
+
+    def window_pace(self, hear: Hear, stop: Callable[[], bool], tell: Callable[[Beat], None]) -> PaceDocument:
+        """Judge the events our own window gets until told to stop, or until it is enough. Slow."""
 
     def drive_devices(self, snapshot: Snapshot) -> tuple[str, ...]:
         """Ids of the drives on a bus. Quick."""

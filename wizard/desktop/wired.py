@@ -10,7 +10,7 @@ from wizard.budget.described import Described, Host
 from wizard.bus.drive import DriveDocument
 from wizard.bus.errors import BadInputError
 from wizard.bus.model import Snapshot
-from wizard.bus.pace import Beat, PaceDevice, PaceDocument
+from wizard.bus.pace import Beat, Hear, PaceDevice, PaceDocument
 from wizard.bus.watching import WatchEvent, WatchSummary
 from wizard.case.documents import Advice, CompareDocument, Look
 from wizard.case.model import Case
@@ -163,6 +163,10 @@ class WiredEngine:
     def pace(self, device: str, stop: Callable[[], bool], tell: Callable[[Beat], None]) -> PaceDocument:
         """Measure until told to stop, or until it is enough."""
         return wiring.pace(device, stop=stop, tell=tell)
+
+    def window_pace(self, hear: Hear, stop: Callable[[], bool], tell: Callable[[Beat], None]) -> PaceDocument:
+        """Judge what our own window hears."""
+        return wiring.window_pace(hear, wiring.PACE_SECONDS, stop, tell)
 
     def drive_devices(self, snapshot: Snapshot) -> tuple[str, ...]:
         """Ids of the drives on a bus."""

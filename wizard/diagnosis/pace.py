@@ -41,11 +41,12 @@ class _Open:
 
 
 class PaceJudge:
-    """One measurement. `promised_ms` is how often the host polls, None if that is not known."""
+    """One measurement. `promised_ms` is how often the host polls, None if that is not known; `least_gap_ms` is what a
+    gap is longer than at least, where the reports come by a coarser way than usual."""
 
-    def __init__(self, promised_ms: float | None) -> None:
+    def __init__(self, promised_ms: float | None, least_gap_ms: float = LEAST_GAP_MS) -> None:
         self._promised_ms = promised_ms
-        self._least_us = 1000 * max(LEAST_GAP_MS, GAP_INTERVALS * (promised_ms or 0.0))
+        self._least_us = 1000 * max(least_gap_ms, GAP_INTERVALS * (promised_ms or 0.0))
         self._first_us: int | None = None
         self._last: Report | None = None
         self._steps: deque[Step] = deque(maxlen=_MOST_STEPS)
@@ -89,6 +90,12 @@ class PaceJudge:
             self._interval(before, max(0, length_us), report)
         self._witnesses.clear()
         self._witnessed = 0
+
+    def interrupted(self) -> None:
+        """Nobody listened since the last report: it and the next one are no neighbours."""
+        self._settle()
+        self._restart()
+        self._last = None
 
     def _witnessed_before(self, end_us: int) -> int:
         """How many reports were witnessed in the silence that ends then; not those that end it."""

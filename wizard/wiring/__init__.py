@@ -40,6 +40,7 @@ from wizard.wiring.fitting import (
 from wizard.wiring.labelling import label_section, socket_labels
 from wizard.wiring.looking import lists_devices, look_captured, look_demo, look_live, look_of, read_log, read_signs
 from wizard.wiring.pacing import PACE_SECONDS, PaceMachine, pace, pace_devices
+from wizard.wiring.pacing_window import window_pace
 from wizard.wiring.reports import REPORT_SECONDS, report_material, report_text, write_report
 from wizard.wiring.services import Services, lint, load_services
 from wizard.wiring.watching import watch, with_watch
@@ -104,6 +105,7 @@ __all__ = [
     "verdict",
     "verdict_words",
     "watch",
+    "window_pace",
     "with_arrangements",
     "with_watch",
     "write_report",

@@ -3,10 +3,13 @@
 from collections.abc import Sequence
 from typing import Any
 
-from wizard.bus.pace import Beat, PaceDevice, PaceDocument
+from PySide6.QtWidgets import QWidget
+
+from wizard.bus.pace import IN_WINDOW, Beat, PaceDevice, PaceDocument
 from wizard.desktop.flow import Flow
 from wizard.desktop.live_page import LivePage
 from wizard.desktop.session import Session
+from wizard.desktop.widgets.pace_field import PaceField
 from wizard.desktop.widgets.pace_plot import PacePlot
 from wizard.desktop.widgets.pick import Pick
 from wizard.desktop.widgets.text import Text, heading, quiet
@@ -26,6 +29,9 @@ class PacePage(LivePage):
         self.pick = Pick()
         self.pick.changed.connect(self.acted)
         self.plot = PacePlot()
+        self.field = PaceField()
+        self._in_window = False
+        self.body.addWidget(self.field, 2)
         self.body.addWidget(self.plot, 2)
         self.body.addWidget(self.column, 1)
         self.show_state()
@@ -44,13 +50,16 @@ class PacePage(LivePage):
     def show_state(self) -> None:
         """What the page says in each state."""
         self.plot.setVisible(self.state != "idle")
+        self.field.setVisible(self._in_window and self.state == "running")
         self.words.say(
             {
                 "idle": self.tr(
                     "Every press and every move reaches the computer as a report. How evenly they come tells whether "
                     "the delay is made on the bus. Choose the control, then move it all the time for twenty seconds."
                 ),
-                "running": self.tr("Move it now, all the time, without letting go."),
+                "running": self.tr("Move it now, all the time, without letting go.")
+                if not self._in_window
+                else self.tr("Move it now inside the frame, all the time, for twenty seconds."),
                 "ending": self.tr("Adding it up…"),
                 "ended": self.tr("This is how its reports came."),
             }[self.state]
@@ -66,23 +75,34 @@ class PacePage(LivePage):
         if self._devices is None:
             self.column.fill(Text(self.tr("Looking for controls…")))
             return
+        above: list[QWidget] = []
         if not self._devices:
-            self.column.fill(
+            above = [
                 heading(self.tr("No control was found here")),
                 Text(
                     self.tr(
-                        "Portmend can measure on Linux, where a keyboard, mouse, pedal or controller is plugged in. "
-                        "Elsewhere, answer the questions about the delay instead."
+                        "Portmend found nothing it may read here: no keyboard, mouse, pedal or controller. What moves "
+                        "the pointer or presses keys can still be measured inside this window; for anything else, "
+                        "answer the questions about the delay instead."
                     )
                 ),
-            )
-            return
+            ]
         # The page is built anew, and the old column takes its parts along.
         self.pick = Pick()
         self.pick.changed.connect(self.acted)
         ordered = sorted(self._devices, key=lambda d: (d.device not in self._subject, not d.readable))
-        self.pick.offer([self._choice(d) for d in ordered])
-        self.column.fill(self.pick)
+        choices = [self._choice(d) for d in ordered]
+        if not all(device.readable for device in ordered) or not ordered:
+            choices.append(self._window_choice())
+        self.pick.offer(choices)
+        self.column.fill(*above, self.pick)
+
+    def _window_choice(self) -> tuple[str, str, str, bool]:
+        words = self.tr(
+            "Measured inside this window: coarser. For what the system lets nobody read. Only long stalls show, and a "
+            "game pad sends nothing to a window."
+        )
+        return IN_WINDOW, self.tr("Any mouse, touch pad or keyboard, over a field in this window"), words, True
 
     def _choice(self, device: PaceDevice) -> tuple[str, str, str, bool]:
         name = device.name or device.device or device.path
@@ -94,7 +114,8 @@ class PacePage(LivePage):
         return device.path, name, words, device.readable
 
     def show_started(self) -> None:
-        """An empty plot."""
+        """An empty plot, and the field to move in where that is what is measured."""
+        self._in_window = self.wanted() == IN_WINDOW
         self.plot.clear(20.0)
         self.show_trouble("", ())
         super().show_started()
