@@ -22,7 +22,7 @@ from wizard.observe.words import clean
 NO_HIDAPI = "Input reports can't be read here: the library for it (hidapi) does not work on this system."
 KEPT = (
     "Mice and keyboards are kept by the system: no other program may read their reports. "
-    "Judge by hand whether the lag is constant or comes in stalls, or take their pace on a Linux computer."
+    "Portmend's own window can take their pace over a field in it, which is coarser; or take it on a Linux computer."
 )
 _REPORT = 4096
 _GENERIC_DESKTOP = 0x01  # HID Usage Tables §4: pointer 1, mouse 2, keyboard 6, keypad 7

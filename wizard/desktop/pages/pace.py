@@ -135,7 +135,9 @@ class PacePage(LivePage):
             self.column.fill(Text(result.words))
             return
         self.plot.judge(result.promised_ms, [(gap.at_s, gap.ms) for gap in result.gaps])
-        self.column.fill(heading(result.words), Text(self._figures(result)), *(quiet(note) for note in result.notes))
+        # How coarse a measurement in the window is belongs to the verdict, not to the small print.
+        note = Text if result.device == IN_WINDOW else quiet
+        self.column.fill(heading(result.words), Text(self._figures(result)), *(note(n) for n in result.notes))
 
     def _figures(self, found: PaceDocument) -> str:
         if not found.reports:
