@@ -281,7 +281,7 @@ def test_a_command_for_another_computer_can_be_copied(bench):
     page = bench.open("exports")
     copy = next(b for b in page.findChildren(QPushButton) if b.text() == "Copy")
     copy.click()
-    assert QApplication.clipboard().text().startswith("Get-PnpDevice")
+    assert QApplication.clipboard().text().startswith("& { Get-PnpDevice")
     assert copy.text() == "Copied"
 
 
