@@ -141,6 +141,9 @@ class StripPainter:
         if self.far:
             self._far_row(box, row, hole)
             return
+        whole = self.p.opacity()
+        if hole.plug is not None and self.view.is_dim((hole.plug.key,)):
+            self.p.setOpacity(0.35)  # the number goes with what is plugged in there
         self._socket(box, row, hole)
         if hole.plug is None:
             if self.reads and not (self._doubted and hole.hold == "doubtful"):
@@ -148,6 +151,7 @@ class StripPainter:
                 self._text(area, free_words(hole), self.small, self.colours.quiet)
         else:
             self._plug(box, row, hole)
+        self.p.setOpacity(whole)
         spot = Spot("hole", hole.key)
         target = self.view.target == hole.key
         if target:
@@ -169,6 +173,17 @@ class StripPainter:
             self._target(box, row)
 
     def _socket(self, box: Box, row: Row, hole: Hole) -> None:
+        """Its number, and the opening where no plug is in front of it."""
+        em = self.em
+        middle = row.middle * em
+        if hole.plug is None or self.view.held == hole.plug.key:
+            self._opening(box, row, hole)
+        if self.reads:
+            font = theme.sized(self.small, 0.8)
+            number = QRectF((box.left + 0.3) * em, middle - em * 0.6, em * 1.0, em * 1.2)
+            self._text(number, hole.label, font, self.colours.quiet, Qt.AlignmentFlag.AlignRight)
+
+    def _opening(self, box: Box, row: Row, hole: Hole) -> None:
         """The opening; two tongues where it has the fast wires too."""
         em = self.em
         middle = row.middle * em
@@ -187,10 +202,6 @@ class StripPainter:
         for share in tongues:
             y = opening.top() + opening.height() * share
             self.p.drawLine(QPointF(opening.left() + em * 0.25, y), QPointF(opening.right() - em * 0.25, y))
-        if self.reads:
-            font = theme.sized(self.small, 0.8)
-            number = QRectF((box.left + 0.3) * em, middle - em * 0.6, em * 1.0, em * 1.2)
-            self._text(number, hole.label, font, self.colours.quiet, Qt.AlignmentFlag.AlignRight)
 
     def _plug(self, box: Box, row: Row, hole: Hole) -> None:
         em, view, plug = self.em, self.view, hole.plug
@@ -206,7 +217,6 @@ class StripPainter:
         self.p.setPen(QPen(edge, em * 0.2))
         self.p.drawLine(QPointF((box.left + 3.55) * em, middle), QPointF((box.left + 4.1) * em, middle))
         self._tag(box, row, hole)
-        self.p.setOpacity(0.35 if view.is_dim((plug.key,)) else 1.0)
 
     def _plug_shape(self, left: float, middle: float) -> QPainterPath:
         """The head over its opening, and the grip that narrows to the lead."""
