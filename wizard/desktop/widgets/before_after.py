@@ -1,6 +1,7 @@
 """A budget before and now: two bars against the same post, the limit. Draws figures that it is given.
 
-The earlier bar is hatched and the later one solid; beyond the post both go on, and the words say what that means.
+The earlier bar is an outline and the later one solid, for hatching says everywhere that something is not known;
+beyond the post both go on, and the words say what that means.
 """
 
 from dataclasses import dataclass
@@ -65,9 +66,9 @@ class _Bars(QWidget):
             if bar.used is not None:
                 colour = colours.of_state(bar.state) if bar.state is not None else QColor(colours.unknown)
                 box = QRectF(0, top, max(bar.used * scale, 2), high)
-                painter.setPen(QPen(colour, 1))
-                painter.setBrush(QBrush(colour, Qt.BrushStyle.SolidPattern if row else Qt.BrushStyle.BDiagPattern))
-                painter.drawRect(box.adjusted(0.5, 0.5, -0.5, -0.5))
+                painter.setPen(QPen(colour, 1.5))
+                painter.setBrush(QBrush(colour) if row else Qt.BrushStyle.NoBrush)
+                painter.drawRect(box.adjusted(0.75, 0.75, -0.75, -0.75))
             if bar.limit is not None:
                 x = bar.limit * scale
                 painter.setPen(QPen(QColor(colours.text), 2))
