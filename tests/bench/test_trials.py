@@ -18,7 +18,7 @@ from wizard.case.model import Case
 from wizard.diagnosis.ranking import rank
 from wizard.diagnosis.rulebook import UNKNOWN
 
-FILES = ("trials.toml", "forum.toml", "looks.toml", "tracker.toml")
+FILES = ("trials.toml", "forum.toml", "looks.toml", "tracker.toml", "callers.toml")
 SITUATIONS: list[dict[str, Any]] = [
     situation
     for name in FILES
