@@ -2,8 +2,9 @@
 
 from builders import controller, device, hub, iso, root, snapshot
 
+from wizard.budget.ledger import build_ledger
 from wizard.budget.setup import Setup
-from wizard.bus.model import Snapshot, Socket
+from wizard.bus.model import Hub, Snapshot, Socket
 from wizard.case.documents import Look
 from wizard.diagnosis.texts import Texts
 from wizard.plan.arrange.clock import Clock
@@ -28,7 +29,8 @@ def desk(ports: int, name: str = "Recorder") -> Snapshot:
 
 def said(seen: Snapshot) -> str:
     result = arrange(seen, Setup(), Clock(lambda: 60.0))
-    section = options_section(Plan(options=result.options, clash=result.clash), Look(snapshot=seen), TEXTS)
+    plan = Plan(options=result.options, clash=result.clash, unlisted=result.unlisted)
+    section = options_section(plan, Look(snapshot=seen, ledger=build_ledger(seen, Setup())), TEXTS)
     assert section is not None
     return " ".join(render_text(Material("Report", "", (section,))).split())
 
@@ -61,3 +63,14 @@ def test_a_hostile_name_stays_plain_text() -> None:
 
 def test_nothing_found_says_nothing() -> None:
     assert options_section(Plan(), Look(), TEXTS) is None
+
+
+def test_where_the_free_sockets_are_not_known_that_is_said_and_a_free_try_comes_before_a_purchase() -> None:
+    bare = root().model_copy(update={"hub": Hub(translator="none")})
+    streams = [device(f"1-1.{i}", "full", 100, iso(1023), name=f"Recorder {i}") for i in (1, 2)]
+    text = said(snapshot(controller(), bare, hub("1-1", ports=None), *streams))
+    assert "Which sockets are free is not known in this look" in text
+    assert text.index("plug Recorder 2 (1-1.2) straight into it") < text.index("With something small to buy")
+    assert text.index("Save your work") < text.index("If one at the computer is free")
+    for claim in ("no arrangement holds", "ruled out", "Free sockets"):
+        assert claim not in text

@@ -102,8 +102,10 @@ class Step(Document):
 
 class Plan(Document):
     """Steps in the order to try them; `options` are the arrangements of the planner, where it was asked, and `clash`
-    the budgets that can't be held together without buying anything."""
+    the budgets that can't be held together without buying anything. `unlisted` are the hubs whose free sockets the
+    look does not tell, where the planner was asked: then nothing is proven, and free sockets come before purchases."""
 
     steps: tuple[Step, ...] = ()
     options: tuple[Option, ...] = ()
     clash: tuple[str, ...] = ()
+    unlisted: tuple[str, ...] = ()

@@ -1,14 +1,16 @@
 """The planner's options in words: what to move where, in which order, what it leads to, what to buy."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from wizard.bus.tree import BusTree
+from wizard.bus.unlisted import unlisted_hubs
 from wizard.case.documents import Look
 from wizard.diagnosis.texts import Texts
 from wizard.plan.arrange.moves import PlugMove
-from wizard.plan.arrange.options import Option
+from wizard.plan.arrange.options import Option, overdrawn
 from wizard.plan.arrange.purchases import Helper
 from wizard.plan.cautions import CARD_CAUTIONS, IN_ORDER
+from wizard.plan.numbers import greatest_user
 from wizard.plan.steps import CautionId, Plan
 from wizard.report.blocks import Block, Item, Listing, Para, Part, Section, Table
 from wizard.report.words import amount, device_words, limit_words, place_words, text_or
@@ -18,26 +20,59 @@ _MOVING_CAUTIONS: tuple[CautionId, ...] = ("save_work", "eject_drive", "motor_sa
 
 
 def options_section(plan: Plan, look: Look, texts: Texts) -> Section | None:
-    """The options side by side; None where the planner was not asked or had nothing to say."""
-    if not plan.options and not plan.clash:
-        return None
+    """The options side by side, what costs nothing first; None where the planner was not asked or had nothing to
+    say."""
     tree = BusTree(look.snapshot)
-    blocks: list[Block] = []
-    if plan.clash:
+    unlisted = bool(unlisted_hubs(tree)) and bool(plan.options or overdrawn(look.ledger))
+    free = [option for option in plan.options if option.kind == "free"]
+    bought = [option for option in plan.options if option.kind != "free"]
+    blocks: list[Block] = [Para(texts["arrange.intro"])] if free else []
+    blocks.extend(option_part(option, tree, texts, unlisted) for option in free)
+    if unlisted and not free:
+        blocks.append(unlisted_part(look, texts))
+    elif plan.clash:
         blocks.append(Para(texts["arrange.clash"]))
         blocks.append(Listing(tuple(Item(_budget_words(name, tree, texts)) for name in plan.clash)))
-    if plan.options:
-        blocks.append(Para(texts["arrange.intro"]))
-    blocks.extend(_option(option, tree, texts) for option in plan.options)
-    return Section("arrangement", "Which plug goes where", tuple(blocks))
+    blocks.extend(option_part(option, tree, texts, unlisted) for option in bought)
+    return Section("arrangement", "Which plug goes where", tuple(blocks)) if blocks else None
 
 
-def _option(option: Option, tree: BusTree, texts: Texts) -> Part:
-    blocks: list[Para | Listing | Table] = [
-        Para(text, "Careful", "warning")
-        for caution in option_cautions(option)
-        if (text := texts.get(f"caution.{caution}.text")) is not None
-    ]
+def unlisted_part(look: Look, texts: Texts) -> Part:
+    """What to try where the look does not tell which sockets are free: no purchase before that."""
+    tree = BusTree(look.snapshot)
+    who = heaviest_user(look)
+    what = None if who is None else f"{device_words(tree.devices[who])} ({who})"
+    try_it = texts["arrange.unlisted.try_any"] if what is None else texts["arrange.unlisted.try"].format(what=what)
+    return Part(
+        texts["arrange.kind.free"],
+        (
+            *_careful(_MOVING_CAUTIONS, texts),
+            Para(texts["arrange.unlisted.unknown"]),
+            Para(try_it),
+        ),
+    )
+
+
+def heaviest_user(look: Look) -> str | None:
+    """The device below a hub that uses most of an overdrawn budget, the most overdrawn first; None if there is none."""
+    tree = BusTree(look.snapshot)
+    for entry in sorted(overdrawn(look.ledger), key=lambda e: -(e.used or 0.0) / (e.limit or 1.0)):
+        who = greatest_user(entry)
+        device = tree.devices.get(who or "")
+        above = tree.devices.get(device.parent or "") if device is not None and device.hub is None else None
+        if above is not None and not above.root:
+            return who
+    return None
+
+
+def _careful(cautions: Iterable[CautionId], texts: Texts) -> tuple[Para, ...]:
+    found = (texts.get(f"caution.{caution}.text") for caution in cautions)
+    return tuple(Para(text, "Careful", "warning") for text in found if text is not None)
+
+
+def option_part(option: Option, tree: BusTree, texts: Texts, unlisted: bool = False) -> Part:
+    """One option, its cautions first. `unlisted` says that not all free sockets are known."""
+    blocks: list[Para | Listing | Table] = [*_careful(option_cautions(option), texts)]
     blocks += [Para(helper_words(helper, tree, texts), "To buy") for helper in option.adds]
     if option.moves:
         blocks.append(Para(texts["arrange.order"]))
@@ -48,7 +83,9 @@ def _option(option: Option, tree: BusTree, texts: Texts) -> Part:
         blocks.append(Para(tightest, texts["arrange.after"]))
     if option.settings == "current":
         blocks.append(Para(texts["arrange.current_only"]))
-    blocks.append(Para(texts["arrange.proven" if option.proven_best else "arrange.unproven"], tone="quiet"))
+    proof = "proven" if option.proven_best else "unlisted.unproven" if unlisted else "unproven"
+    if option.moves:
+        blocks.append(Para(texts[f"arrange.{proof}"], tone="quiet"))
     return Part(texts[f"arrange.kind.{option.kind}"], tuple(blocks))
 
 

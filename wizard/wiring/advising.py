@@ -54,7 +54,7 @@ def arrangements(case: Case, seconds: float = 20.0, stop: Callable[[], bool] = l
 
 def with_arrangements(advice: Advice, found: Arrangements) -> Advice:
     """Advice with the planner's options in its plan."""
-    plan = advice.plan.model_copy(update={"options": found.options, "clash": found.clash})
+    plan = advice.plan.model_copy(update={"options": found.options, "clash": found.clash, "unlisted": found.unlisted})
     return advice.model_copy(update={"plan": plan})
 
 

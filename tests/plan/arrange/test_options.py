@@ -6,7 +6,7 @@ import pytest
 from builders import controller, device, hub, iso, root, snapshot
 
 from wizard.budget.setup import Cable, Setup
-from wizard.bus.model import Snapshot, Socket
+from wizard.bus.model import Hub, Snapshot, Socket
 from wizard.case.documents import Look
 from wizard.diagnosis.texts import Texts
 from wizard.plan.arrange.clock import Clock
@@ -182,3 +182,18 @@ def test_a_hub_that_moves_takes_along_what_the_system_forgets() -> None:
     (move,) = option.moves
     assert move.device in ("1-1", "1-2")
     assert (move.forgets, move.memories) == (True, ("other",))
+
+
+def list_of_devices() -> Snapshot:
+    """The streams on a PC of which only the taken sockets are listed, as a list of devices tells it."""
+    bare = root().model_copy(update={"hub": Hub(translator="none")})
+    taken = [Socket(id=i, hub="usb1" if "." not in i else "1-1") for i in ("1-1", "1-1.1", "1-1.2")]
+    streams = [device(f"1-1.{i}", "full", 100, iso(1023)) for i in (1, 2)]
+    return snapshot(controller(), bare, hub("1-1", ports=None), *taken, *streams)
+
+
+def test_where_a_look_does_not_tell_which_sockets_are_free_nothing_is_claimed_to_be_proven() -> None:
+    found = arrange(list_of_devices(), Setup(), FOREVER)
+    assert found.unlisted == ("1-1", "usb1")
+    assert found.clash == ()
+    assert not [o for o in found.options if o.proven_best]

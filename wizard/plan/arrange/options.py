@@ -13,6 +13,7 @@ from wizard.budget.periodic import TIME_BUDGETS, Settings
 from wizard.budget.setup import Setup
 from wizard.bus.document import Document
 from wizard.bus.model import Snapshot
+from wizard.bus.unlisted import unlisted_hubs
 from wizard.plan.arrange.accessories import accessories
 from wizard.plan.arrange.bound import at_odds
 from wizard.plan.arrange.clock import Clock
@@ -37,7 +38,7 @@ class Option(Document):
 
     `settings` says whether bus time holds even for the greatest settings of every device or for those in use now.
     `proven_best` is true if no arrangement moves fewer plugs, or as many that the system forgets less; else `gap` is
-    the share of the moves that might be saved.
+    the share of the moves that might be saved. Where not all free sockets are known, nothing is proven.
     """
 
     kind: Literal["free", "purchase", "opens_case"]
@@ -52,11 +53,13 @@ class Option(Document):
 
 class Arrangements(Document):
     """What the planner found. `clash` names budgets that can't be held together without buying anything, empty if
-    they can; `unfinished` says that time ran out before anything was found."""
+    they can; `unfinished` says that time ran out before anything was found. `unlisted` are the hubs whose free sockets
+    the look does not tell: then nothing is proven, and `clash` is empty."""
 
     options: tuple[Option, ...] = ()
     clash: tuple[str, ...] = Field(default=())
     unfinished: bool = False
+    unlisted: tuple[str, ...] = ()
 
 
 DEEPEST = 8
@@ -79,10 +82,24 @@ def arrange(snapshot: Snapshot, setup: Setup, clock: Clock) -> Arrangements:
     ledger = build_ledger(snapshot, setup)
     desk = survey(snapshot, setup)
     small = accessories(desk, ledger)
-    if not overdrawn(ledger) and not any(at_odds(desk)):
-        return Arrangements(options=(_as_it_is(desk, ledger, small[0]),) if small[0] else ())
-    if not _can_be_searched(desk):
-        return Arrangements(unfinished=True)
+    unlisted = unlisted_hubs(desk.tree)
+    if overdrawn(ledger) or any(at_odds(desk)):
+        found = _found(desk, clock, small) if _can_be_searched(desk) else Arrangements(unfinished=True)
+    elif small[0]:
+        found = Arrangements(options=(_as_it_is(desk, ledger, small[0]),))
+    else:
+        return Arrangements()
+    return _without_proof(found, unlisted) if unlisted else found
+
+
+def _without_proof(found: Arrangements, unlisted: tuple[str, ...]) -> Arrangements:
+    """What was ruled out was ruled out among the sockets that are listed only."""
+    options = tuple(o.model_copy(update={"proven_best": False}) for o in found.options)
+    return found.model_copy(update={"options": options, "clash": (), "unlisted": unlisted})
+
+
+def _found(desk: Desk, clock: Clock, small: tuple[tuple[Helper, ...], Setup]) -> Arrangements:
+    """What the search finds among the sockets that are listed."""
     found = _best(desk, clock, None)
     options: list[Option] = []
     clash: tuple[str, ...] = ()
