@@ -9,6 +9,7 @@ import pytest
 from wizard import wiring
 from wizard.bus.errors import CancelledError, RulebookError
 from wizard.bus.model import Controller, Device, Snapshot
+from wizard.bus.sign import LogRead
 from wizard.case.documents import Look
 from wizard.case.model import Case
 from wizard.store.cases import open_case, save_case
@@ -122,10 +123,11 @@ def test_no_bus_is_3_with_an_empty_document_and_a_note(call: Any, monkeypatch: p
 
 def test_a_log_is_read_beside_the_look(call: Any, lonely_bus: Look, tmp_path: Path) -> None:
     assert lonely_bus.has_bus
+    read = lonely_bus.model_copy(update={"log": LogRead(lines=2)})
     (tmp_path / "log").write_bytes(b"[ 1.0] usb 1-1: reset high-speed USB device number 2 using xhci_hcd\n\xff\n")
     seen: dict[str, Any] = {}
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(wiring, "look_live", lambda log: seen.update(log=b"".join(log)) or lonely_bus)
+        patch.setattr(wiring, "look_live", lambda log: seen.update(log=b"".join(log)) or read)
         code, screen = call("look", "--log", tmp_path / "log")
     assert code == 0
     assert seen["log"].splitlines()[1] == b"\xff"

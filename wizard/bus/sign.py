@@ -1,4 +1,4 @@
-"""A sign: what a log or a watch reports about one place, with repeats folded into one value."""
+"""A sign: what a log or a watch reports about one place, with repeats folded into one value; and how a log was read."""
 
 from collections.abc import Iterable
 
@@ -20,6 +20,14 @@ class Sign(Document):
     last: str | None = None
     lines: tuple[int, ...] = ()
     text: str = ""
+
+
+class LogRead(Document):
+    """How a log was read: `lines` it has (None where it is no file of lines), and whether it was `understood`:
+    if not, that it holds no sign says nothing."""
+
+    lines: int | None = None
+    understood: bool = True
 
 
 def told_by_both(some: Iterable[Sign], more: Iterable[Sign]) -> tuple[Sign, ...]:

@@ -12,20 +12,22 @@ from wizard.budget.entry import Entry
 from wizard.budget.fit import Fit
 from wizard.bus.document import Document
 from wizard.bus.model import Snapshot
-from wizard.bus.sign import Sign
+from wizard.bus.sign import LogRead, Sign
 from wizard.diagnosis.advice import Contradiction, Finding, Question
 from wizard.plan.compare import Comparison
 from wizard.plan.steps import Plan
 
 
 class Look(Document):
-    """What one look found: `portmend/look/1`. `notes` are sentences for people."""
+    """What one look found: `portmend/look/1`. `notes` are sentences for people; `log` is how the log was read that was
+    given with it, None if none was: no part of the document, whose notes say where a log tells nothing."""
 
     schema_: Literal["portmend/look/1"] = Field(default="portmend/look/1", alias="schema")
     snapshot: Snapshot = Snapshot()
     ledger: tuple[Entry, ...] = ()
     signs: tuple[Sign, ...] = ()
     notes: tuple[str, ...] = ()
+    log: LogRead | None = Field(default=None, exclude=True)
 
     @property
     def has_bus(self) -> bool:

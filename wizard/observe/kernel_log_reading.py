@@ -8,14 +8,14 @@ import re
 from collections.abc import Callable
 
 from wizard.bus.model import Snapshot
-from wizard.bus.sign import Sign
+from wizard.bus.sign import LogRead, Sign
 from wizard.observe.kernel_log_drive import Drives, read_line
 from wizard.observe.kernel_log_fold import Entry, Fold
 from wizard.observe.kernel_log_place import PATH, pci_place, refined
 from wizard.observe.kernel_log_scan import hits
 from wizard.observe.kernel_log_spot import Spot
-from wizard.observe.kernel_log_stamps import after_stamp
-from wizard.observe.kernel_log_window import Window
+from wizard.observe.kernel_log_stamps import after_stamp, is_of_a_log
+from wizard.observe.kernel_log_window import LONGEST_LINE, Window
 
 _REPEATED = re.compile(rb"message repeated (\d{1,9}) times?\b(?!: \[)")
 _STREAMING = re.compile(rb"VIDIOC_\w+|v4l2|uvc|/dev/video|snd_pcm", re.I)
@@ -44,6 +44,8 @@ class Reading:
         self._drives = Drives(snapshot, drive_case)
         self._drive_case = drive_case
         self._last: tuple[int, Entry] | None = None
+        self._lines = 0
+        self._understood = False
         self._rules: dict[str, Callable[[Spot], None]] = {
             "usb": self._usb,
             "bare": self._bare,
@@ -71,6 +73,13 @@ class Reading:
             spot = Spot(window, hit, start)
             if self._last is None or self._last[0] < spot.number:
                 self._rules[hit.rule](spot)
+        # The line's end before the first byte is not the log's own; a last line may have none.
+        self._lines = window.line_number(window.limit) - (window.data[-1:] == b"\n")
+        self._understood = self._understood or _is_log(window)
+
+    def read(self) -> LogRead:
+        """How the log was read so far."""
+        return LogRead(lines=self._lines, understood=self._understood or bool(self.signs()))
 
     def signs(self) -> tuple[Sign, ...]:
         """All signs, in the order they first came."""
@@ -174,3 +183,13 @@ class Reading:
         entry.count += int(match[1])
         entry.last = spot.stamp() or entry.last
         self._last = (spot.number, entry)
+
+
+def _is_log(window: Window) -> bool:
+    """Whether any line that begins in the middle of a window looks like one of a log; stops at the first."""
+    data, at = window.data, window.data.find(b"\n", window.start, window.limit)
+    while at >= 0:
+        if is_of_a_log(data[at + 1 : at + 1 + LONGEST_LINE].partition(b"\n")[0]):
+            return True
+        at = data.find(b"\n", at + 1, window.limit)
+    return False

@@ -7,8 +7,9 @@ mail quoting are passed over.
 
 import re
 
+# What may stand before a stamp: a mark of quoting, a mark of the level.
 _STAMP = re.compile(
-    rb"(?:[>|]\s?|\s)*(?:<\d{1,3}>)?\s*"
+    rb"[>|\s]*(?:<\d{1,3}>\s*)?"
     + rb"(?:"
     + rb"\[[<\s]*(?P<seconds>\+?\d{1,10}\.\d{1,9})[>\s]*\]"
     + rb"|\[(?P<date>[^\]\n]{4,40}\d\d:\d\d(?::\d\d)?[^\]\n]{0,12})\]"
@@ -16,6 +17,13 @@ _STAMP = re.compile(
     + rb"|(?P<short>(?:[A-Za-z\x80-\xff][^\s\d:]{1,11}|\d{1,2}[\x80-\xff]{2,6})\s{1,2}\d{1,2}\s(?:\d{4}\s)?"
     + rb"\d\d:\d\d:\d\d(?:[.,]\d{1,9})?)"
     + rb")"
+)
+# A log may bring no stamps (`dmesg -t`): then who speaks, and of which place, tells that it is one.
+_SPEAKER = re.compile(
+    rb"[>|\s]{0,40}(?:<\d{1,3}>\s?)?(?:\S{1,80} )?"
+    rb"(?:usb\w{0,12}|usb-storage|hub|[xeou]hci[_-]\w{1,20}|scsi|sd|sr|uas|input|hid-\w{1,30}|snd-usb-\w{1,12}|uvcvideo"
+    rb"|cdc_\w{1,12}|pci|pcieport|ACPI|PCI|EXT4-fs|BTRFS|systemd|kernel|thunderbolt|typec)"
+    rb"(?:\[\d{1,10}\]|[ ][\w.:-]{1,40}){0,3}:\s"
 )
 _INSIDE = re.compile(rb"\[\s*(\d{1,10}\.\d{1,9})\s*\]")
 _FAR = 200
@@ -36,6 +44,11 @@ def stamp_of(line: bytes) -> str | None:
 def is_stamped(line: bytes) -> bool:
     """Whether a line starts a message of its own, as far as a stamp at its start tells."""
     return _STAMP.match(line) is not None
+
+
+def is_of_a_log(line: bytes) -> bool:
+    """Whether a line looks like one of a system log: it has a stamp, or begins with a speaker of the kernel's."""
+    return stamp_of(line) is not None or _SPEAKER.match(line) is not None
 
 
 def after_stamp(line: bytes) -> bytes:

@@ -1,7 +1,7 @@
 """The chapters on the budgets and on what the log reports: the overdrawn places first, with who uses what."""
 
 from wizard.budget.entry import Basis, Entry, State
-from wizard.bus.sign import Sign
+from wizard.bus.sign import LogRead, Sign
 from wizard.bus.tree import BusTree
 from wizard.case.documents import Look
 from wizard.diagnosis.texts import Texts
@@ -71,7 +71,7 @@ def signs_section(signs: tuple[Sign, ...], look: Look, texts: Texts) -> Section:
     """What the log reports, the most frequent first."""
     title = "What the log says"
     if not signs:
-        return Section("signs", title, (Para("No sign of trouble is known from a log."),))
+        return Section("signs", title, (Para(_read_words(look.log)),))
     tree = BusTree(look.snapshot)
     rows = tuple(
         Row(
@@ -87,6 +87,19 @@ def signs_section(signs: tuple[Sign, ...], look: Look, texts: Texts) -> Section:
         for sign in sorted(signs, key=lambda s: -s.count)
     )
     return Section("signs", title, (Table(("What", "Where", "How often", "First", "Last", "One line of it"), rows),))
+
+
+def _read_words(read: LogRead | None) -> str:
+    """What an absence of signs means: no log, one that tells nothing, or one that was read to its end."""
+    if read is None:
+        return "No log was given."
+    if not read.understood:
+        looked = "No line of it looks like a line of a system log" if read.lines else "The log is empty"
+        return f"{looked}: nothing can be told from it."
+    if read.lines is None:
+        return "The file was read: nothing in it reports trouble with USB."
+    lines = f"{read.lines:,} line{'' if read.lines == 1 else 's'}".replace(",", "\u202f")
+    return f"The log was read, {lines}: nothing in it reports trouble with USB."
 
 
 def _cells(entry: Entry, tree: BusTree, texts: Texts) -> tuple[str, ...]:

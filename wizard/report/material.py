@@ -49,7 +49,7 @@ def material_of(
         bus_section(look),
         ledger_section(look, texts),
         signs_section(look.signs, look, texts),
-        sleep_section(look, case.log is not None),
+        sleep_section(look, look.log is not None and look.log.understood),
         findings_section(advice, texts, look),
         unknown_section(case, look, advice, texts),
         plan_section(advice),

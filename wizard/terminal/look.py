@@ -36,14 +36,14 @@ def run(args: Namespace, screen: Screen) -> int:
         screen.note("This document is not redacted: it holds serial numbers and names. Look before you pass it on.")
         screen.document(seen)
     else:
-        show(seen, args.log is not None, screen)
+        show(seen, screen)
     if not seen.has_bus:
         screen.note("No USB bus was found here. Use --root for a captured one, or 'portmend demo'.")
         return NO_BUS
     return STANDS_OUT if overdrawn_now(seen.ledger) else DONE
 
 
-def show(seen: Look, with_log: bool, screen: Screen) -> None:
+def show(seen: Look, screen: Screen) -> None:
     """A look for people: the tree, the budgets, the signs."""
     texts = wiring.load_services().texts
     screen.blocks(Para(_system_words(seen.snapshot.system), "Computer"))
@@ -51,10 +51,11 @@ def show(seen: Look, with_log: bool, screen: Screen) -> None:
     screen.section(bus_section(seen))
     if seen.has_bus:
         screen.section(ledger_section(seen, texts))
-    sleep = sleep_section(seen, with_log or bool(seen.signs))
+    understood = seen.log is not None and seen.log.understood
+    sleep = sleep_section(seen, understood or bool(seen.signs))
     if sleep is not None:
         screen.section(sleep)
-    if with_log or seen.signs:
+    if seen.log is not None or seen.signs:
         screen.section(signs_section(seen.signs, seen, texts))
 
 

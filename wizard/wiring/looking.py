@@ -8,7 +8,7 @@ from wizard.budget.ledger import build_ledger
 from wizard.budget.setup import Setup
 from wizard.bus.errors import BadInputError
 from wizard.bus.model import Snapshot
-from wizard.bus.sign import Sign, told_by_both
+from wizard.bus.sign import LogRead, Sign, told_by_both
 from wizard.case.documents import Look
 from wizard.case.model import Case
 from wizard.case.told import told_setup
@@ -33,17 +33,35 @@ FROM_FILE = "The devices shown are those of the exported file ({system}), not of
 SYSTEM_WORDS = {"windows": "Windows", "macos": "macOS"}
 
 
+EMPTY_LOG = "The log is empty: nothing can be told from it."
+NO_LOG_AT_ALL = "No line of the log looks like a line of a system log: nothing can be told from it."
+
+Told = tuple[tuple[Sign, ...], LogRead | None]
+"""The signs of a log, and how it was read; None if there was none."""
+
+
 def read_signs(log: Log | None, snapshot: Snapshot | None = None, drive_case: bool = False) -> tuple[Sign, ...]:
     """Signs in a log or an exported file; none for no log. An export that is broken is read as the text it is."""
-    if not log:
-        return ()
+    return _told(log, snapshot, drive_case)[0]
+
+
+def _told(log: Log | None, snapshot: Snapshot | None, drive_case: bool) -> Told:
+    if log is None:
+        return (), None
     sort, chunks = _peek(log)
     if sort is not None and isinstance(log, str):
         try:
-            return _export(chunks, sort).signs
+            return _export(chunks, sort).signs, LogRead()
         except BadInputError:
             chunks = iter(_chunks(log))
-    return kernel_log.read_signs(chunks, snapshot, drive_case)
+    return kernel_log.read_kernel_log(chunks, snapshot, drive_case)
+
+
+def _log_notes(read: LogRead | None) -> tuple[str, ...]:
+    """What must be said of a log that tells nothing."""
+    if read is None or read.understood:
+        return ()
+    return (NO_LOG_AT_ALL if read.lines else EMPTY_LOG,)
 
 
 def _peek(log: Log) -> "tuple[Sort | None, Iterator[bytes]]":
@@ -63,25 +81,27 @@ def _chunks(log: Log) -> Iterable[bytes]:
     return kernel_log.as_chunks(log) if isinstance(log, str) else log
 
 
-def _look(seen: Seen, setup: Setup, signs: tuple[Sign, ...]) -> Look:
+def _look(seen: Seen, setup: Setup, told: Told) -> Look:
+    signs, read = told
     return Look(
         snapshot=seen.snapshot,
         ledger=build_ledger(seen.snapshot, setup),
         signs=told_by_both(seen.signs, signs),
-        notes=seen.notes,
+        notes=(*seen.notes, *_log_notes(read)),
+        log=read,
     )
 
 
 def _look_with_log(observe: Callable[[], Seen], setup: Setup, log: Log | None, replace: bool) -> Look:
     """A look, with what a log says. A file that lists devices itself takes the place of this computer's bus if
     `replace` is true. Raises BadInputError if an exported file is broken."""
-    if not log:
-        return _look(observe(), setup, ())
+    if log is None:
+        return _look(observe(), setup, ((), None))
     sort, chunks = _peek(log)
     if sort is None:
         seen = observe()
         # No case says yet what it is about: lines about drives count unless the log itself says they are not on USB.
-        return _look(seen, setup, kernel_log.read_signs(chunks, seen.snapshot, drive_case=True))
+        return _look(seen, setup, kernel_log.read_kernel_log(chunks, seen.snapshot, drive_case=True))
     export = _export(chunks, sort, "the log")
     system = SYSTEM_WORDS[export.of]
     if export.snapshot is not None and replace:
@@ -94,7 +114,7 @@ def _look_with_log(observe: Callable[[], Seen], setup: Setup, log: Log | None, r
             (*own.notes, *([OTHER_SYSTEM.format(system=system)] if foreign else []), *export.notes),
             () if foreign else own.signs,
         )
-    return _look(seen, setup, export.signs)
+    return _look(seen, setup, (export.signs, LogRead()))
 
 
 def export_in(log: str) -> Export | None:
@@ -123,7 +143,7 @@ def look_captured(
     Raises BadInputError if it is neither."""
     watching = watcher or Watcher()
     tree = captured.open_tree(root, watching)
-    told = log or captured.kept_log(tree)
+    told = log if log is not None else captured.kept_log(tree)
     return _look_with_log(lambda: captured.look_in(tree, watching), setup or Setup(), told, replace=False)
 
 
@@ -132,16 +152,18 @@ def look_demo(demo: Demo, stage: Literal["before", "after"]) -> Look:
     snapshot = demo.before if stage == "before" else demo.after
     note = f"This is a demo with invented devices: {demo.title}"
     log = demo.log if stage == "before" else None
-    return _look(Seen(snapshot, (note,)), demo.setup, read_signs(log, snapshot, drive_case=True))
+    return _look(Seen(snapshot, (note,)), demo.setup, _told(log, snapshot, True))
 
 
 def look_of(case: Case) -> Look:
     """The look a case holds, with ledger and signs worked out anew."""
     snapshot = case.snapshot or Snapshot()
+    signs, read = _told(case.log, case.snapshot, _is_drive_case(case))
     return Look(
         snapshot=snapshot,
         ledger=build_ledger(snapshot, told_setup(case)),
-        signs=told_by_both(read_signs(case.log, case.snapshot, _is_drive_case(case)), case.watched),
+        signs=told_by_both(signs, case.watched),
+        log=read,
     )
 
 
