@@ -15,6 +15,7 @@ from wizard.bus.document import Document
 from wizard.bus.errors import BadInputError
 from wizard.bus.model import Socket
 from wizard.bus.tree import natural_key
+from wizard.bus.unlisted import unlisted_hubs
 
 MOST = 16
 """How many are tried at the most, unless asked otherwise: nobody buys more at once."""
@@ -40,13 +41,14 @@ class Fit(Document):
     """The answer: `certain` fit whatever the limits that are not known exactly, `perhaps` if they are at their higher
     end (the same where none is open). `depends_on` are the entries that make the difference, each with the observation
     that settles it; `not_known` those at the places used of which no limit is known at all. `asked` is how many were
-    tried at the most."""
+    tried at the most. `unlisted` are the hubs whose free sockets the look does not tell: more may fit there."""
 
     certain: Fitted
     perhaps: Fitted
     depends_on: tuple[Entry, ...] = ()
     not_known: tuple[Entry, ...] = ()
     asked: int = MOST
+    unlisted: tuple[str, ...] = ()
 
 
 Plug = Callable[[str], Add]
@@ -55,6 +57,10 @@ Plug = Callable[[str], Add]
 
 def does_it_fit(bench: Bench, plug: Plug, most: int = MOST) -> Fit:
     """How many can be added to free sockets without overdrawing a budget that was not overdrawn before."""
+    return _fit(bench, plug, most).model_copy(update={"unlisted": unlisted_hubs(bench.tree)})
+
+
+def _fit(bench: Bench, plug: Plug, most: int) -> Fit:
     certain, strict_end = _filled(bench, plug, most, "lower")
     if not any(e.limit is None and e.bracket is not None for e in strict_end.ledger):
         return Fit(certain=certain, perhaps=certain, not_known=_not_known(bench, strict_end), asked=most)

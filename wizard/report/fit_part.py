@@ -29,6 +29,8 @@ def fit_section(fit: Fit, title: str, source: str, tree: BusTree, texts: Texts) 
 def fit_answer(fit: Fit) -> str:
     """The answer in a sentence: `Yes: 3 more fit for certain, 4 if …`."""
     sure, may = fit.certain.count, fit.perhaps.count
+    if not may and fit.unlisted and not fit.perhaps.blocked_by:
+        return "Not known: this look does not tell which sockets are free."
     if not may:
         return "No: not one more fits." if fit.perhaps.blocked_by else "No: no suitable socket is free."
     if not sure:
@@ -71,6 +73,8 @@ def _blocked(fit: Fit, tree: BusTree, texts: Texts) -> tuple[Item, ...]:
         # What would be over now would be over at the greatest settings, too: said once.
         told = (e for e in stopped if e.budget != "periodic_time_active" or e.where not in at_most)
         return tuple(Item(_over_words(e, tree, texts)) for e in told)
+    if fit.perhaps.count < fit.asked and fit.unlisted:
+        return (Item("the look names only sockets with something in them; whether others are free is not known"),)
     if fit.perhaps.count < fit.asked:
         return (Item("no suitable socket is free then; a hub would add some"),)
     return ()
