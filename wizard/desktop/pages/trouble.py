@@ -61,7 +61,6 @@ class TroublePage(Page):
         row.addWidget(self._offer_words, 1)
         row.addWidget(button)
         self._offer.column.addLayout(row)
-        self.body.addWidget(self._offer)
 
         grid = QGridLayout()
         grid.setSpacing(theme.px(0.5))
@@ -76,28 +75,25 @@ class TroublePage(Page):
         grid.setColumnStretch(1, 1)
         holder = QWidget()
         holder.setLayout(grid)
-        column = Column()
-        column.fill(holder)
-        self.body.addWidget(column, 1)
 
         self._worst = Card()
         self._worst.hide()
         self._worst.column.addWidget(Text(self.tr("Which of them is the worst?"), bold=True))
         self._worst.column.addLayout(self._worst_row)
-        self.body.addWidget(self._worst)
 
         why = self.tr(
             "What fails, and how, says most about the cause: late input points at shared time on the bus, drop-outs at "
             "power, cables and power saving, a drive without files at the drive itself. Tick what you see, not what "
             "you suspect. With several, the worst one is asked about first."
         )
-        self.body.addWidget(Unfold(self.tr("Why do you ask?"), why, ""))
         foot = QHBoxLayout()
         foot.addWidget(quiet(self.tr("Nothing is changed on this computer, and nothing leaves it.")), 1)
         saved = QPushButton(self.tr("Open a &saved case…"))
         saved.clicked.connect(lambda: self.open_wanted.emit(None))
         foot.addWidget(saved)
-        self.body.addLayout(foot)
+        column = Column()  # all of it scrolls together, so that large text leaves nothing out of sight for good
+        column.fill(self._offer, holder, self._worst, Unfold(self.tr("Why do you ask?"), why), foot)
+        self.body.addWidget(column, 1)
 
     def offer(self, path: Path | None, words: str) -> None:
         """Offer to go on with a case saved earlier; None takes the offer back."""
