@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QSize, Signal
+from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from wizard.desktop import theme
@@ -18,6 +19,8 @@ if TYPE_CHECKING:  # so that the first page can stand before these are loaded
     from wizard.desktop.flow import Flow
     from wizard.desktop.session import Session
 
+LOW = 32.0
+"""Height of a page in lines of text below which what matters less gives way."""
 LEAST_HEIGHT = 17.0
 """Height of a page in lines of text below which its parts would overlap."""
 
@@ -49,6 +52,18 @@ class Page(QWidget):
         self.body.setSpacing(theme.px(0.55))
         self.body.addWidget(self.title)
         self.body.addWidget(self.words)
+        self.low = False
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Where there is little room, what matters less gives way."""
+        super().resizeEvent(event)
+        low = self.height() < theme.px(LOW)
+        if low != self.low:
+            self.low = low
+            self.show_low()
+
+    def show_low(self) -> None:
+        """`low` changed: show more, or less."""
 
     def minimumSizeHint(self) -> QSize:
         """The height that Qt would ask for is that of text wrapped at the least width, far more than is needed."""

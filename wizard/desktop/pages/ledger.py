@@ -49,13 +49,12 @@ class LedgerPage(Page):
         self.body.addWidget(self._all)
         self.table = Table(
             (
-                Head(self.tr("State"), 7),
-                Head(self.tr("Budget"), 8, shared=True),
-                Head(self.tr("Where"), 8, shared=True),
-                Head(self.tr("Used"), 5.6),
-                Head(self.tr("Limit"), 5.6),
-                Head(self.tr("Left over"), 6),
-                Head(self.tr("How known"), 7),
+                Head(self.tr("State"), 6.0),
+                Head(self.tr("Budget"), 6.0, shared=True),
+                Head(self.tr("Where"), 6.4, shared=True),
+                Head(self.tr("Used"), 4.4),
+                Head(self.tr("Limit"), 4.4),
+                Head(self.tr("Left over"), 4.8),
             ),
             self.tr("Budgets of the bus"),
         )
@@ -121,7 +120,6 @@ class LedgerPage(Page):
             amount(entry.used, entry.unit),
             self.tr("has none") if figure_only else limit_words(entry),
             "–" if figure_only else balance_words(entry),
-            self._known(entry),
         )
         return Row(cells, (None if figure_only else entry.state, *(None for _ in cells[1:])))
 

@@ -39,6 +39,7 @@ class LookPage(Page):
         self._looks = -1
         self._looking = False
         self._choosing = True
+        self._is_demo = False
         self._stack = QStackedWidget()
         self._choose = Column()
         self._no_bus = Card(warning=True)
@@ -101,7 +102,13 @@ class LookPage(Page):
         self._unread.column.addWidget(Text(self.tr("Could not be read"), bold=True))
         self._unread.column.addWidget(self._unread_words)
         column.addWidget(self._unread)
-        column.addWidget(Text(self.tr("Tick what misbehaves, if you can tell. Then only its places are weighed.")))
+        column.addWidget(
+            Text(
+                self.tr(
+                    "Tick what misbehaves, if you can tell. Portmend then looks for the cause where it is plugged in."
+                )
+            )
+        )
         self.map = StripMap(self._texts, ticking=True)
         self.map.ticked.connect(self.subject_ticked)
         self._feed = MapFeed(self.map)
@@ -122,6 +129,7 @@ class LookPage(Page):
     def _choose_again(self) -> None:
         self._choosing = True
         self._stack.setCurrentWidget(self._choose)
+        self.show_low()
         self.sources.focus_picked()
         self.acted.emit()
 
@@ -140,7 +148,9 @@ class LookPage(Page):
         if session.looks != self._looks:
             self._looks = session.looks
             self._choosing = not session.has_bus
+            self.show_low()
             look = session.look
+            self._is_demo = session.demo is not None
             self._no_bus.setVisible(look is not None and not look.has_bus)
             self._no_bus_notes.say("\n".join(look.notes) if look is not None else "")
             if look is not None and look.has_bus:
@@ -162,13 +172,18 @@ class LookPage(Page):
     def _show_look(self, look: Look) -> None:
         self._summary.say(self._counted(look))
         self._notes.say("\n".join(look.notes))
-        self._notes.setVisible(bool(look.notes))
+        self.show_low()
         unread = unreadable_items(look.snapshot)
         shown = [item.text for item in unread[:3]]
         if len(unread) > len(shown):
             shown.append(self.tr("and %1 more").replace("%1", str(len(unread) - len(shown))))
         self._unread_words.say("\n".join(shown))
         self._unread.setVisible(bool(unread))
+
+    def show_low(self) -> None:
+        """Where there is little room the map has it: that it is a demo stands at the foot of the window too."""
+        self._notes.setVisible(bool(self._notes.text()) and not (self.low and self._is_demo))
+        self.title.setVisible(not self.low or self._choosing)
 
     def _counted(self, look: Look) -> str:
         devices = [d for d in look.snapshot.devices if not d.root]
@@ -221,6 +236,7 @@ class LookPage(Page):
     def press_secondary(self) -> None:
         """Keep the look there is."""
         self._choosing = False
+        self.show_low()
         self._stack.setCurrentWidget(self._seen)
         self.acted.emit()
 
