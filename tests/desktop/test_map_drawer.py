@@ -149,16 +149,16 @@ def test_the_moves_of_the_planner_are_on_the_plan_page_once_it_has_found_some(wa
     assert panel.isVisible()
     for _ in range(moves):
         panel.forward.click()
-    assert f"Step {moves} of {moves}" in panel.head.text()
+    assert f"Move {moves} of {moves}" in panel.head.text()
+    assert panel.verdict.text() == "Nothing would be overdrawn any more."
+    assert not page._column.isVisible()
     assert "the cautions in the plan come first" in panel.note.text()
     panel.leave.click()
     assert not page.drawer.map.is_what_if
 
 
-def test_on_a_low_page_the_steps_make_room_for_the_map_and_come_back(walk):
+def test_the_steps_make_room_for_the_map_and_come_back(walk):
     walk.to_findings()
-    walk.window.setMinimumSize(0, 0)
-    walk.window.resize(1100, 420)
     walk.go()
     page = walk.page("plan")
     page.drawer.button.click()

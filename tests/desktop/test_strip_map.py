@@ -284,11 +284,11 @@ def test_the_planner_s_moves_are_gone_through_one_by_one_and_left(bench):
     stages = stages_of(trial.bench, option)
     bench.map.show_stages(stages)
     panel = bench.map.stage_panel
-    assert f"{len(stages) - 1} step" in panel.head.text()
+    assert f"{len(stages) - 1} move" in panel.head.text()
     assert not panel.back.isEnabled()
     for number in range(1, len(stages)):
         panel.forward.click()
-        assert f"Step {number} of {len(stages) - 1}" in panel.head.text()
+        assert f"Move {number} of {len(stages) - 1}" in panel.head.text()
         assert bench.view.what_if
     assert not panel.forward.isEnabled()
     assert bench.view.bands == stages[-1].state.bands

@@ -1,5 +1,7 @@
 """What pages must know of budgets beyond their words: which are mere figures, and who uses how much. Knows no Qt."""
 
+from collections.abc import Iterable
+
 from wizard.budget.entry import Entry
 from wizard.case.documents import Look
 
@@ -10,6 +12,18 @@ FIGURES = frozenset({"latency"})
 def without_figures(look: Look) -> Look:
     """The look with the budgets that can be over or unknown, the mere figures left out."""
     return look.model_copy(update={"ledger": tuple(e for e in look.ledger if e.budget not in FIGURES)})
+
+
+def places(entries: Iterable[Entry]) -> list[Entry]:
+    """One entry for each thing at one place: where bus time at most reads as bus time now does, the one in use."""
+    told = [e for e in entries if e.budget not in FIGURES]
+    now = {e.where: (e.state, e.used, e.limit) for e in told if e.budget == "periodic_time_active"}
+    return [e for e in told if e.budget != "periodic_time" or now.get(e.where) != (e.state, e.used, e.limit)]
+
+
+def overdrawn_places(entries: Iterable[Entry]) -> list[Entry]:
+    """What is overdrawn, each place once for one thing."""
+    return [e for e in places(entries) if e.state == "over"]
 
 
 def by_user(entry: Entry) -> list[tuple[str, float]]:

@@ -56,7 +56,8 @@ class PlanPage(Page):
         self.drawer.add_beside(self.beside)
         self.terms = Terms(glossary(self._texts))
         self.body.addWidget(self.terms)
-        self.drawer.giving_way = (self._column, self.terms)
+        self.drawer.giving_way = (self.terms,)
+        self.drawer.replaced = (self._column,)
 
     def show_session(self, session: Session, flow: Flow) -> None:
         """Show the best arrangement, the plan and its marks."""

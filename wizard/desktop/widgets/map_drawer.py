@@ -36,7 +36,7 @@ class MapFeed:
 
 class MapDrawer(QWidget):
     """A button that opens the map, and the map, which is built when it is first opened. Where the page is low, what
-    is in `giving_way` makes room while the map is open."""
+    is in `giving_way` makes room while the map is open; what is in `replaced` always does."""
 
     place_chosen = Signal(str, frozenset)
     toggled = Signal(bool)
@@ -45,6 +45,7 @@ class MapDrawer(QWidget):
         super().__init__(parent)
         self._texts = texts
         self.giving_way: tuple[QWidget, ...] = ()
+        self.replaced: tuple[QWidget, ...] = ()
         self._session: Session | None = None
         self._feed: MapFeed | None = None
         self._stages: tuple[tuple[Stage, ...], ...] | None = None
@@ -112,6 +113,8 @@ class MapDrawer(QWidget):
         low = page is not None and page.height() < theme.px(LOW)
         for widget in self.giving_way:
             widget.setVisible(not (low and self.is_open))
+        for widget in self.replaced:
+            widget.setVisible(not self.is_open)
 
     def _fill(self) -> None:
         if self._feed is None or self._session is None:

@@ -30,8 +30,8 @@ class StripFoot(QWidget):
         row.setContentsMargins(0, 0, 0, 0)
         row.setSpacing(theme.px(0.35))
         row.addWidget(self.details, 3)
-        row.addWidget(self.trial, 2)
-        row.addWidget(self.stage, 2)
+        row.addWidget(self.trial, 3)
+        row.addWidget(self.stage, 3)
 
     def fit(self, height: int) -> None:
         """Take what is needed of a map so many pixels high: more while a panel stands here, never too much."""

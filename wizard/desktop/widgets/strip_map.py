@@ -13,7 +13,7 @@ from PySide6.QtWidgets import QPlainTextEdit, QStackedWidget, QVBoxLayout, QWidg
 from wizard.case.documents import Look
 from wizard.desktop import theme
 from wizard.desktop.strip_layout import empty_ones, fitting_zoom, folded_at_first, lay_out, opened_to, opened_to_strip
-from wizard.desktop.strip_trial_words import changes_words, stage_words
+from wizard.desktop.strip_trial_words import changes_words, stage_words, verdict_line
 from wizard.desktop.strip_words import as_text
 from wizard.desktop.trying import Stage, State, Trial
 from wizard.desktop.widgets.strip_bars import ToolRow
@@ -26,6 +26,9 @@ from wizard.diagnosis.texts import Texts
 
 SMALLEST_UNASKED = 0.8
 """Zoom below which nothing is drawn unless asked for: text of the user's own size must stay legible."""
+
+HIGH_ENOUGH = 22.0
+"""Height of the map in lines of text from which the keys are told below it: common practice (no source)."""
 
 
 class StripMap(QWidget):
@@ -237,13 +240,13 @@ class StripMap(QWidget):
         view = self.view
         self._foot.fit(self.height())
         spot = view.hover or view.current
-        usual = self.tr(
-            "Point at a strip, a socket or a band, or go there with the arrow keys, to see what is known of it."
-        )
+        usual = self.tr("Point at anything in the picture to see what is known of it.")
         if self.trial.state is not None:
-            usual += " " + self.tr("Drag a plug to another socket, or take it with Space, to see what would change.")
-        if view.ticking:
-            usual += " " + self.tr("T ticks the plug you are at.")
+            usual += " " + self.tr("Drag a plug to another socket to see what would change.")
+        usual += " " + self.tr("Two lines in a socket: USB 3; one: USB 2.")
+        if self.height() > theme.px(HIGH_ENOUGH):
+            usual += "\n" + self.tr("By keyboard: the arrow keys go about, Space takes a plug and puts it down.")
+            usual += " " + self.tr("T ticks the device there as one that misbehaves.") if view.ticking else ""
         title = self.details.tell(spot, view.picture, view.bands, self.state.tree, usual)
         if view.hover is None and view.current is not None:
             self._say(f"{title}. {self.details.words.text()}")
@@ -351,7 +354,8 @@ class StripMap(QWidget):
     # ---- what if
 
     def _carried(self) -> None:
-        self._say(f"{self.trial_panel.head.text()}. {self.trial_panel.words.text()}")
+        panel = self.trial_panel
+        self._say(". ".join(t.text() for t in (panel.head, panel.verdict, panel.words) if t.text()))
         self._foot.fit(self.height())
         self.canvas.viewport().update()
 
@@ -386,6 +390,7 @@ class StripMap(QWidget):
         head, words = stage_words(self._stages, self._stage, self._texts)
         self.stage_panel.tell(
             head,
+            verdict_line(self._stages[0].state, self.state) if self._stage else "",
             words if not self._stage else f"{words}\n{changes_words(self._stages[0].state, self.state)}",
             self._stage,
             last,

@@ -9,7 +9,7 @@ from wizard.desktop.widgets.strip_bars import plain_button
 from wizard.desktop.widgets.strip_details import Inside
 from wizard.desktop.widgets.text import Text, quiet
 
-HIGH = 9.5
+HIGH = 12.5
 """Height in lines of text."""
 
 
@@ -20,13 +20,14 @@ class SidePanel(QFrame):
         super().__init__()
         self.setAccessibleName(name)
         self.head = Text("", bold=True)
+        self.verdict = Text("", bold=True)
         self.words = Text("")
         self.note = quiet("")
         inside = Inside()
         told = QVBoxLayout(inside)
         told.setContentsMargins(0, 0, 0, 0)
         told.setSpacing(theme.px(0.15))
-        for line in (self.head, self.note, self.words):  # the caution before what it is about
+        for line in (self.head, self.verdict, self.note, self.words):  # the caution before what it is about
             told.addWidget(line)
         told.addStretch(1)
         self._scroll = QScrollArea()
@@ -50,9 +51,9 @@ class SidePanel(QFrame):
         self.row.addWidget(button)
         return button
 
-    def say(self, head: str, words: str, note: str = "") -> None:
-        """Show other text."""
-        for label, text in ((self.head, head), (self.words, words), (self.note, note)):
+    def say(self, head: str, verdict: str, words: str, note: str = "") -> None:
+        """Show other text; the verdict is what counts, in one line."""
+        for label, text in ((self.head, head), (self.verdict, verdict), (self.words, words), (self.note, note)):
             label.say(text)
             label.setVisible(bool(text))
         self._scroll.verticalScrollBar().setValue(0)
@@ -89,10 +90,10 @@ class TrialPanel(SidePanel):
         self.undo.clicked.connect(self.undo_wanted)
         self.reset.clicked.connect(self.reset_wanted)
 
-    def tell(self, head: str, words: str, moved: bool) -> None:
+    def tell(self, head: str, verdict: str, words: str, moved: bool) -> None:
         """Tell it; without anything `moved` there is nothing to put back."""
         caution = self.tr("Only tried on the picture. For real, first eject drives and stop what moves or heats.")
-        self.say(head, words, caution)
+        self.say(head, verdict, words, caution)
         self.undo.setVisible(moved)
         self.reset.setVisible(moved)
 
@@ -105,17 +106,17 @@ class StagePanel(SidePanel):
 
     def __init__(self) -> None:
         super().__init__("")
-        self.setAccessibleName(self.tr("The best arrangement, step by step"))
+        self.setAccessibleName(self.tr("The best arrangement, move by move"))
         self.back = self.add(plain_button(self.tr("One back")))
-        self.forward = self.add(plain_button(self.tr("Next step")))
+        self.forward = self.add(plain_button(self.tr("Next move")))
         self.leave = self.add(plain_button(self.tr("As it is now")))
         self.back.clicked.connect(lambda: self.stepped.emit(-1))
         self.forward.clicked.connect(lambda: self.stepped.emit(1))
         self.leave.clicked.connect(self.left)
 
-    def tell(self, head: str, words: str, number: int, last: int) -> None:
+    def tell(self, head: str, verdict: str, words: str, number: int, last: int) -> None:
         """Tell which of the moves is shown, 0 being the desk as it is."""
-        self.say(head, words, self.tr("Only drawn here: for real, the cautions in the plan come first."))
+        self.say(head, verdict, words, self.tr("Only drawn here: for real, the cautions in the plan come first."))
         self.back.setEnabled(number > 0)
         self.forward.setEnabled(number < last)
         self.leave.setEnabled(number > 0)

@@ -6,7 +6,7 @@ Keeps what was tried and tells it on its panel; the map shows the state that res
 from PySide6.QtCore import QObject, Signal
 
 from wizard.bus.errors import BadInputError
-from wizard.desktop.strip_trial_words import changes_words
+from wizard.desktop.strip_trial_words import changes_words, verdict_line
 from wizard.desktop.trying import State, Trial, seen_from
 from wizard.desktop.widgets.strip_panels import TrialPanel
 from wizard.desktop.widgets.strip_view import View
@@ -59,7 +59,7 @@ class StripTrial(QObject):
         if not self._trials:
             return
         if view.picture.holes[view.picture.hole_of[plug]].hold == "built_in":
-            self._panel.tell(self.tr("This one is built in and can't be moved."), "", moved=self.tried)
+            self._panel.tell(self.tr("This one is built in and can't be moved."), "", "", moved=self.tried)
             self.carried.emit()
             return
         view.held = plug
@@ -75,6 +75,7 @@ class StripTrial(QObject):
         shown = self._trials[-1].state
         bands = shown.bands
         head = self.tr("What if: %1").replace("%1", plug.name)
+        verdict = ""
         words = self.tr("Bring it to a socket and let go, or press Space there. Escape puts it back.")
         if hole is not None and hole != view.picture.hole_of[plug.key]:
             where = socket_words(view.picture.holes[hole].id, shown.tree)
@@ -82,12 +83,13 @@ class StripTrial(QObject):
             try:
                 shown = self._trials[-1].moved(plug, view.picture.holes[hole]).state
                 bands = seen_from(self._trials[-1].state, shown)
+                verdict = verdict_line(self._trials[0].state, shown)
                 words = changes_words(self._trials[0].state, shown)
             except BadInputError as error:
                 view.refused = True
                 words = self.tr("It can't go there: %1.").replace("%1", error.problem)
         view.bands, view.before, view.what_if = bands, self._trials[0].state.bands, True
-        self._panel.tell(head, words, moved=False)
+        self._panel.tell(head, verdict, words, moved=False)
         self.carried.emit()
 
     def drop(self) -> None:
@@ -127,4 +129,5 @@ class StripTrial(QObject):
         state = self._trials[-1].state
         names = [p.name for k in state.moved if (p := state.picture.plug(k)) is not None]
         head = self.tr("What if: %1 moved").replace("%1", ", ".join(names) or self.tr("nothing"))
-        self._panel.tell(head, changes_words(self._trials[0].state, state), moved=True)
+        start = self._trials[0].state
+        self._panel.tell(head, verdict_line(start, state), changes_words(start, state), moved=True)
