@@ -3,9 +3,10 @@
     python tests/bench/score_cases.py CASES.jsonl [--questions] [--misses] [--apart]   (with Portmend installed there)
 
 One JSON object a line: `id`, `cause` (what it turned out to be), `accept` (causes that count as right
-too), `before` and `full` (the case before any test, and with the tests answered). Beside the score stands
-what always naming the most common causes of each symptom would reach; that guesser has seen the answers of
-the very file it is scored on, so it is flattered. So is the rulebook, if whoever wrote it had read the file:
+too), `before` and `full` (the case before any test, and with the tests answered). A file that ends in
+`.toml` holds situations of our own, as `trials.toml` does. Beside the score stands what always naming the
+most common causes of each symptom would reach; that guesser has seen the answers of the very file it is
+scored on, so it is flattered. So is the rulebook, if whoever wrote it had read the file:
 `--apart` judges each trouble without the rules that apply to no other trouble in the file, which is as harsh as
 leaving the trouble out. Changes nothing; knows no rule by name.
 """
@@ -16,6 +17,7 @@ import argparse
 import json
 import statistics
 import sys
+import tomllib
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
@@ -81,6 +83,19 @@ def read_troubles(lines: Iterable[str]) -> tuple[Trouble, ...]:
         )
         for row in rows
     )
+
+
+def read_situations(text: str) -> tuple[Trouble, ...]:
+    """The situations of a file like `trials.toml`. Raises KeyError or ValueError for one that is none."""
+    troubles = []
+    for number, one in enumerate(tomllib.loads(text)["situation"]):
+        told = {name: one[name] for name in ("symptom", "platform", "log") if name in one}
+        cases = [
+            Case.model_validate({**told, "observations": known})
+            for known in (one["told"], {**one["told"], **one.get("tested", {})})
+        ]
+        troubles.append(Trouble(f"{one.get('set', 'situation')}-{number}", tuple(one["right"]), *cases))
+    return tuple(troubles)
 
 
 def score(services: wiring.Services, troubles: Iterable[Trouble], part: str) -> tuple[Result, ...]:
@@ -239,7 +254,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
     parser.add_argument("--apart", action="store_true", help="judge each without the rules that it alone supports too")
     given = parser.parse_args(arguments)
     try:
-        troubles = read_troubles(given.cases.read_text("utf-8").splitlines())
+        text = given.cases.read_text("utf-8")
+        troubles = read_situations(text) if given.cases.suffix == ".toml" else read_troubles(text.splitlines())
     except (OSError, ValueError, KeyError) as problem:
         sys.stderr.write(f"{given.cases} can't be read as cases: {problem}\n")
         return 2

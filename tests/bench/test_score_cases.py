@@ -36,6 +36,22 @@ def test_a_cause_that_is_accepted_counts_as_right(bench: ModuleType) -> None:
     assert not result.strict
 
 
+def test_situations_of_our_own_are_read_as_cases_before_and_with_the_test(bench: ModuleType) -> None:
+    text = """
+        [[situation]]
+        set = "own"
+        symptom = "dropout"
+        right = ["cable_fault", "cable_length"]
+        told = { when = "random" }
+        tested = { other_cable = "cures" }
+    """
+    (trouble,) = bench.read_situations(text)
+    assert trouble.id == "own-0"
+    assert trouble.right == ("cable_fault", "cable_length")
+    assert trouble.before.observations == {"when": "random"}
+    assert trouble.full.observations == {"when": "random", "other_cable": "cures"}
+
+
 def test_a_right_cause_in_third_place_is_in_third_place(bench: ModuleType) -> None:
     (trouble,) = bench.read_troubles([line(1, "hub_fault", "dropout")])
     result = bench.Result(trouble, (("cable_length", 0.6), ("cable_fault", 0.3), ("hub_fault", 0.1)))
