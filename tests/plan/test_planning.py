@@ -247,3 +247,16 @@ def test_the_first_step_alone_is_the_first_of_the_plan(
     findings = found(hub_supply=0.5, cable_fault=0.3)
     shares = {f.id: f.share for f in findings}
     assert first_step(remedies, facts, shares) == make_plan(remedies, prose, facts, findings).steps[0].id
+
+
+def test_of_a_drive_that_does_not_show_nobody_is_told_to_copy_first(
+    remedies: tuple[Remedy, ...], prose: Texts, found: Findings
+) -> None:
+    """What can't be seen can't be copied; what works on the volume still asks for a copy."""
+    facts = gather_facts(("drive_missing",), {"device_kind": "storage"})
+    made = steps(remedies, prose, facts, found(cable_fault=0.4, volume_fault=0.4))
+    moved = next(c.text for c in made["other_cable"].cautions if c.id == "copy_first")
+    assert "copy them to another drive before" not in moved
+    assert all(words in moved for words in ("while it does not show", "Do not format", "clicks", "leave it off"))
+    worked_on = next(c.text for c in made["repair_volume"].cautions if c.id == "copy_first")
+    assert "copy them to another drive before you change anything" in worked_on

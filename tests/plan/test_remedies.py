@@ -176,3 +176,27 @@ def test_a_repair_reads_before_it_writes(prose: Texts) -> None:
     assert prose["step.repair_volume.do_macos"].index("verifyVolume") < prose["step.repair_volume.do_macos"].index(
         "First Aid"
     )
+
+
+@pytest.mark.parametrize(
+    "name",
+    ["stop_backfeed", "straight_in", "other_hub_socket", "hub_power_cycle", "other_socket", "clear_over_current",
+     "move_hungry", "restart", "full_power_off"],
+)  # fmt: skip
+def test_work_is_saved_before_a_plug_is_pulled_or_the_computer_goes_down(
+    name: str, remedies: tuple[Remedy, ...]
+) -> None:
+    """The safety notes of the project: save work first."""
+    remedy = next(r for r in remedies if r.id == name)
+    assert "save_work" in cautions_in(remedy, Facts(symptoms=("dropout",)))
+
+
+def test_no_step_shuts_down_or_takes_mains_without_saving_work(remedies: tuple[Remedy, ...], prose: Texts) -> None:
+    facts = Facts(symptoms=("other",), observations={"device_kind": "keyboard_mouse"})
+    careless = []
+    for remedy in remedies:
+        said = " ".join(prose.get(f"step.{remedy.id}.{key}") or "" for key in ("do", "do_windows", "do_linux"))
+        down = re.search(r"(?i)shut the computer down|restart the computer|choose restart", said)
+        if (down or "mains" in remedy.touches) and "save_work" not in cautions_in(remedy, facts):
+            careless.append(remedy.id)
+    assert careless == []

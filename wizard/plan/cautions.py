@@ -4,9 +4,10 @@ The rules are those of good workshop practice (safety of people first, then of f
 makers' manuals and local codes stand above them, and the texts say so.
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 
 from wizard.diagnosis.facts import Facts
+from wizard.plan.present import EITHER
 from wizard.plan.steps import CautionId, Remedy, Touch
 
 IN_ORDER: tuple[CautionId, ...] = (
@@ -44,7 +45,7 @@ BY_TOUCH: Mapping[Touch, tuple[CautionId, ...]] = {
 
 _FILES: frozenset[Touch] = frozenset({"drive"})
 _MOVES: frozenset[Touch] = frozenset({"motor"})
-_BOTH = _FILES | _MOVES
+_BOTH = EITHER
 _NEITHER: frozenset[Touch] = frozenset()
 
 BY_KIND: Mapping[str, frozenset[Touch]] = {
@@ -61,6 +62,9 @@ BY_KIND: Mapping[str, frozenset[Touch]] = {
 }  # fmt: skip
 """What unplugging a device of this kind touches besides its lead; a kind that is not in here counts as unknown."""
 
+NOTHING_TO_SAVE = frozenset({"keyboard_mouse", "wireless_receiver", "headset"})
+"""Kinds that hold nobody's work when they are unplugged: common practice (no source)."""
+
 DRIVE_SYMPTOM = "drive_missing"
 DRIVE_KINDS = frozenset({"storage", "card_reader"})
 
@@ -71,23 +75,52 @@ def required_cautions(remedy: Remedy) -> frozenset[CautionId]:
     return frozenset(wanted | set(OPEN_CASE if remedy.opens_case else ()))
 
 
-def touches_in(remedy: Remedy, facts: Facts) -> tuple[Touch, ...]:
-    """What the step touches here: its lead touches drive and motor too, unless the device surely is neither."""
-    touches = list(remedy.touches)
+def touches_in(remedy: Remedy, facts: Facts, present: frozenset[Touch] = EITHER) -> tuple[Touch, ...]:
+    """What the step touches here: its lead touches drive and motor too, unless the device surely is neither. `present`
+    is what may hang on the bus (`may_hang`): leads in general touch no drive or motor where there surely is none."""
+    own = _may_hang_on_the_lead(facts)
+    touches: list[Touch] = [
+        t for t in remedy.touches if t not in EITHER or t in present | own or not _only_leads(remedy)
+    ]
     if "cable" in touches:
-        touches += [t for t in ("drive", "motor") if t in _may_hang_on_the_lead(facts) and t not in touches]
+        touches += [touch for touch in sorted(own) if touch not in touches]
     return tuple(touches)
 
 
-def cautions_in(remedy: Remedy, facts: Facts) -> tuple[CautionId, ...]:
+def cautions_in(remedy: Remedy, facts: Facts, present: frozenset[Touch] = EITHER) -> tuple[CautionId, ...]:
     """The warnings of the step in this case, in the order to heed them."""
-    touches = touches_in(remedy, facts)
+    touches = touches_in(remedy, facts, present)
     wanted = set(remedy.cautions) | required_cautions(remedy)
+    for touch in EITHER - set(touches) if _only_leads(remedy) else ():
+        wanted -= set(BY_TOUCH[touch])
     for touch in touches:
         wanted |= set(BY_TOUCH[touch])
     if {"cable", "drive"} & set(touches) and is_about_a_drive(facts):
         wanted.add("copy_first")
+    if _may_lose_work(touches, facts):
+        wanted.add("save_work")
     return tuple(caution for caution in IN_ORDER if caution in wanted)
+
+
+def is_out_of_reach(remedy: Remedy, facts: Facts) -> bool:
+    """Whether the files can't be copied before the step, which does not touch them anyway: the drive does not show,
+    and the step is not about its volume or its firmware."""
+    works_on_it = "copy_first" in remedy.cautions or remedy.risk == "data" or "firmware" in remedy.touches
+    return DRIVE_SYMPTOM in facts.symptoms and not works_on_it
+
+
+def _only_leads(remedy: Remedy) -> bool:
+    """Whether a step does nothing but pull and put plugs of what hangs on the bus."""
+    return "cable" in remedy.touches and set(remedy.touches) <= {"cable", "drive", "motor"}
+
+
+def _may_lose_work(touches: Iterable[Touch], facts: Facts) -> bool:
+    """Whether a program may be using what is unplugged or switched off."""
+    touched = set(touches)
+    if "mains" in touched or {"drive", "motor"} & touched:
+        return True
+    kinds = facts.words("device_kind")
+    return "cable" in touched and not (kinds and set(kinds) <= NOTHING_TO_SAVE)
 
 
 def is_about_a_drive(facts: Facts) -> bool:
@@ -98,5 +131,5 @@ def is_about_a_drive(facts: Facts) -> bool:
 def _may_hang_on_the_lead(facts: Facts) -> frozenset[Touch]:
     kinds = facts.words("device_kind")
     if not kinds:
-        return _BOTH
+        return EITHER
     return frozenset(touch for kind in kinds for touch in BY_KIND.get(kind, _BOTH))

@@ -87,7 +87,8 @@ def _no_way_out(remedies: tuple[Remedy, ...]) -> Iterator[Problem]:
 def _texts(remedies: tuple[Remedy, ...], texts: Texts) -> Iterator[Problem]:
     place = f"texts {texts.language}"
     wanted = {f"step.{r.id}.{part}" for r in remedies for part in _SAID}
-    wanted |= {f"caution.{caution}.text" for caution in get_args(CautionId)}
+    wanted |= {f"caution.{caution}.{form}" for caution in get_args(CautionId) for form in ("text", "short")}
+    wanted.add("caution.copy_first.unseen")
     wanted |= {f"reason.{budget}.{state}" for budget in CAUSES_OF for state in STATES}
     wanted |= {f"reason.{name}" for name in _COMMON} | {f"verdict.{name}" for name in REASONS}
     wanted |= {"step_name.device", "step_name.hub", "place.translator"} | {f"place.{noun}" for noun in NOUNS}

@@ -9,10 +9,11 @@ from wizard.budget.entry import Entry
 from wizard.diagnosis.advice import Finding
 from wizard.diagnosis.facts import Facts
 from wizard.diagnosis.texts import Texts
-from wizard.plan.cautions import cautions_in, touches_in
+from wizard.plan.cautions import cautions_in, is_out_of_reach, touches_in
 from wizard.plan.numbers import fill_gaps, greatest_user, reason_entry, reason_sentence, specification
 from wizard.plan.ordering import first_remedy, order_remedies, tried
-from wizard.plan.steps import Caution, Plan, Remedy, Step
+from wizard.plan.present import EITHER
+from wizard.plan.steps import Caution, CautionId, Plan, Remedy, Step, Touch
 
 _SEEN = ((("cures", "works"), "proven"), (("helps",), "helped"), (("same", "fails"), "again"))
 
@@ -25,12 +26,14 @@ def make_plan(
     platform: str | None = None,
     marks: Mapping[str, str] | None = None,
     names: Mapping[str, str] | None = None,
+    present: frozenset[Touch] = EITHER,
 ) -> Plan:
     """The steps to try, in order. `platform` chooses the words where places differ by system; `marks` says by step
-    id what became of it (`done`, `helped`, `did_not_help`, `skipped`); `names` are what devices are called, by id."""
+    id what became of it (`done`, `helped`, `did_not_help`, `skipped`); `names` are what devices are called, by id;
+    `present` is what may hang on the bus (`wizard.plan.present.may_hang`)."""
     ordered = order_remedies(remedies, _shares(findings), facts, platform, marks)
     known = specification(facts)
-    return Plan(steps=tuple(_step(r, texts, facts, platform, known, names or {}) for r in ordered))
+    return Plan(steps=tuple(_step(r, texts, facts, platform, known, names or {}, present) for r in ordered))
 
 
 def first_step(
@@ -55,6 +58,7 @@ def _step(
     platform: str | None,
     known: Mapping[str, str],
     names: Mapping[str, str],
+    present: frozenset[Touch],
 ) -> Step:
     entry = reason_entry(remedy.cures, facts.ledger)
     biggest = greatest_user(entry) if entry is not None else None
@@ -71,11 +75,21 @@ def _step(
         effort_min=remedy.effort_min,
         spend=remedy.spend,
         opens_case=remedy.opens_case,
-        touches=touches_in(remedy, facts),
+        touches=touches_in(remedy, facts, present),
         risk=remedy.risk,
-        cautions=tuple(Caution(id=c, text=texts.get(f"caution.{c}.text") or c) for c in cautions_in(remedy, facts)),
+        cautions=tuple(
+            Caution(id=c, text=_warning(c, remedy, texts, facts)) for c in cautions_in(remedy, facts, present)
+        ),
         undo=_said(remedy, "undo", texts, platform, figures),
         check=_said(remedy, "check", texts, platform, figures),
+    )
+
+
+def _warning(caution: CautionId, remedy: Remedy, texts: Texts, facts: Facts) -> str:
+    """A warning in full; of a drive that does not show nobody can copy first."""
+    unseen = caution == "copy_first" and is_out_of_reach(remedy, facts)
+    return (
+        (texts.get("caution.copy_first.unseen") if unseen else None) or texts.get(f"caution.{caution}.text") or caution
     )
 
 

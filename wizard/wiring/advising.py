@@ -15,6 +15,7 @@ from wizard.plan.arrange.clock import Clock
 from wizard.plan.arrange.options import Arrangements, arrange
 from wizard.plan.compare import named
 from wizard.plan.planning import first_step, make_plan
+from wizard.plan.present import may_hang
 from wizard.plan.tried import results_of_marks
 from wizard.wiring.looking import look_of
 from wizard.wiring.services import Services
@@ -72,7 +73,16 @@ def advise(services: Services, case: Case) -> Advice:
         together=both_at_work(findings),
         next_question=next_question(services.rulebook, services.texts, facts, begins_with),
         contradictions=contradictions(services.rulebook, services.texts, facts, case.settled),
-        plan=make_plan(services.remedies, services.texts, facts, findings, case.platform, case.marks, names),
+        plan=make_plan(
+            services.remedies,
+            services.texts,
+            facts,
+            findings,
+            case.platform,
+            case.marks,
+            names,
+            may_hang(case.snapshot),
+        ),
         notes=_advice_notes(services, case),
     )
 
