@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Callable
+from dataclasses import replace
 
 import pytest
 from builders import controller, device, hub, interrupt, iso, root, snapshot
@@ -87,9 +88,9 @@ def test_the_step_points_at_the_greatest_user(remedies: tuple[Remedy, ...], pros
     shares = [{"who": "1-4.1", "used": 500}, {"who": "1-4.2", "used": 300}, {"who": "1-4.2", "used": 243.2}]
     facts = Facts(symptoms=("lag",), ledger=(TRANSLATOR.model_validate({**TRANSLATOR.model_dump(), "parts": shares}),))
     made = steps(remedies, prose, facts, found(translator_bandwidth=0.8))
-    assert "shows who uses most: 1-4.2." in made["own_translator"].do
+    assert "Most is used by 1-4.2." in made["own_translator"].do
     unknown = steps(remedies, prose, Facts(symptoms=("lag",)), found(translator_bandwidth=0.8))
-    assert "who uses most" not in unknown["own_translator"].do
+    assert "Most is used by" not in unknown["own_translator"].do
 
 
 def test_steps_call_places_by_name_and_id(remedies: tuple[Remedy, ...], prose: Texts, found: Findings) -> None:
@@ -99,7 +100,7 @@ def test_steps_call_places_by_name_and_id(remedies: tuple[Remedy, ...], prose: T
     plan = make_plan(remedies, prose, facts, found(translator_bandwidth=0.8), names=names)
     step = next(s for s in plan.steps if s.id == "own_translator")
     assert "the translator of Desk {hub} (1-4)" in step.why
-    assert "shows who uses most: Cue sound interface (1-4.2)." in step.do
+    assert "Most is used by Cue sound interface (1-4.2)." in step.do
 
 
 @pytest.mark.parametrize("key", sorted(CAUSES_OF))
@@ -175,7 +176,7 @@ def test_an_unknown_system_gets_words_that_fit_any(
     platform: str | None, remedies: tuple[Remedy, ...], prose: Texts, found: Findings
 ) -> None:
     step = steps(remedies, prose, Facts(symptoms=("dropout",)), found(power_saving=0.8), platform)["power_saving_off"]
-    assert step.do == prose["step.power_saving_off.do"]
+    assert step.do == prose["step.power_saving_off.do"].format(subject=prose["step_name.subject"])
 
 
 def test_a_command_names_the_device_and_its_hub(remedies: tuple[Remedy, ...], prose: Texts, found: Findings) -> None:
@@ -260,3 +261,32 @@ def test_of_a_drive_that_does_not_show_nobody_is_told_to_copy_first(
     assert all(words in moved for words in ("while it does not show", "Do not format", "clicks", "leave it off"))
     worked_on = next(c.text for c in made["repair_volume"].cautions if c.id == "copy_first")
     assert "copy them to another drive before you change anything" in worked_on
+
+
+MOVING = ("straight_in", "other_hub_socket", "other_socket", "other_cable", "reseat_plug")
+
+
+def test_a_step_calls_what_it_moves_by_name_and_socket(
+    remedies: tuple[Remedy, ...], prose: Texts, found: Findings
+) -> None:
+    facts = replace(gather_facts(("dropout",), {}), subject=("1-4.3",))
+    findings = found(hub_fault=0.3, cable_fault=0.3, port_power=0.3)
+    plan = make_plan(remedies, prose, facts, findings, names={"1-4.3": "Archive drive"})
+    said = {s.id: s.do for s in plan.steps if s.id in MOVING}
+    assert said
+    assert [i for i, do in said.items() if "Archive drive (1-4.3)" not in do] == []
+
+
+def test_without_a_subject_it_is_the_greatest_user_of_the_overdrawn_place_or_what_misbehaves(
+    remedies: tuple[Remedy, ...], prose: Texts, found: Findings
+) -> None:
+    parts = [{"who": "1-4.2", "used": 100, "what": "", "basis": "declared"}]
+    parts += [{"who": "1-4.3", "used": 752, "what": "", "basis": "declared"}]
+    supply = entry("hub_supply", "1-4", 852, 500, "mA", parts=parts)
+    names = {"1-4.2": "Card reader", "1-4.3": "Archive drive"}
+    findings = found(hub_fault=0.5, hub_supply=0.4)
+    over = replace(gather_facts(("dropout",), {}), ledger=(supply,))
+    told = {s.id: s.do for s in make_plan(remedies, prose, over, findings, names=names).steps}
+    assert "Unplug Archive drive (1-4.3) from" in told["straight_in"]
+    plain = {s.id: s.do for s in make_plan(remedies, prose, gather_facts(("dropout",), {}), findings).steps}
+    assert "Unplug the device that misbehaves from" in plain["straight_in"]

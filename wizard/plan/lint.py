@@ -14,6 +14,9 @@ from wizard.plan.numbers import CAUSES_OF, COMMAND_GAPS, NEED_GAPS, NOUNS, PLACE
 from wizard.plan.steps import CautionId, Remedy, System
 from wizard.plan.verdict import REASONS
 
+ARRANGEMENTS = ("arrangement", "arrangement_purchase", "arrangement_opens_case")
+"""The planner's options, where they stand among the steps."""
+
 _SAID = ("do", "why", "undo", "check")
 _BY_SYSTEM = ("do", "undo", "check")
 _COMMON = ("per_frame", "per_microframe", "proven", "helped", "again")
@@ -89,9 +92,12 @@ def _texts(remedies: tuple[Remedy, ...], texts: Texts) -> Iterator[Problem]:
     wanted = {f"step.{r.id}.{part}" for r in remedies for part in _SAID}
     wanted |= {f"caution.{caution}.{form}" for caution in get_args(CautionId) for form in ("text", "short")}
     wanted.add("caution.copy_first.unseen")
+    wanted |= {f"step.{name}.{part}" for name in ARRANGEMENTS for part in _SAID}
     wanted |= {f"reason.{budget}.{state}" for budget in CAUSES_OF for state in STATES}
     wanted |= {f"reason.{name}" for name in _COMMON} | {f"verdict.{name}" for name in REASONS}
-    wanted |= {"step_name.device", "step_name.hub", "place.translator"} | {f"place.{noun}" for noun in NOUNS}
+    wanted |= {"step_name.device", "step_name.hub", "step_name.subject", "place.translator"} | {
+        f"place.{noun}" for noun in NOUNS
+    }
     for key in sorted(wanted):
         if not (texts.get(key) or "").strip():
             yield Problem(place, f"{key} is missing")

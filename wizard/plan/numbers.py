@@ -37,8 +37,9 @@ PLACE_GAPS = frozenset(["where"])
 """Named gaps of a kind of place."""
 NEED_GAPS = frozenset(["amps", "sockets", "metres", "gauge", "biggest"])
 """Named gaps of a specification; where a figure is not known, the general text stands instead."""
-COMMAND_GAPS = frozenset(["device", "hub"])
-"""Named gaps of an instruction; where an id is not known, the gap shows a name to replace."""
+COMMAND_GAPS = frozenset(["device", "hub", "subject"])
+"""Named gaps of an instruction; where an id is not known, the gap shows a name to replace. `subject` is what the step
+is done to, by name and place."""
 
 HEADROOM = 1.25
 """A supply to ask for over what is declared: common practice (no source)."""

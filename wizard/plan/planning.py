@@ -10,7 +10,7 @@ from wizard.diagnosis.advice import Finding
 from wizard.diagnosis.facts import Facts
 from wizard.diagnosis.texts import Texts
 from wizard.plan.cautions import cautions_in, is_out_of_reach, touches_in
-from wizard.plan.numbers import fill_gaps, greatest_user, reason_entry, reason_sentence, specification
+from wizard.plan.numbers import COMMAND_GAPS, fill_gaps, greatest_user, reason_entry, reason_sentence, specification
 from wizard.plan.ordering import first_remedy, order_remedies, tried
 from wizard.plan.present import EITHER
 from wizard.plan.steps import Caution, CautionId, Plan, Remedy, Step, Touch
@@ -62,11 +62,12 @@ def _step(
 ) -> Step:
     entry = reason_entry(remedy.cures, facts.ledger)
     biggest = greatest_user(entry) if entry is not None else None
-    figures = (
-        known
-        if biggest is None
-        else {**known, "biggest": f"{names[biggest]} ({biggest})" if biggest in names else biggest}
-    )
+    subject = _subject(remedy, facts, names)
+    figures = {
+        **known,
+        **({} if biggest is None else {"biggest": _called(biggest, names)}),
+        **({} if subject is None else {"subject": _called(subject, names)}),
+    }
     return Step(
         id=remedy.id,
         do=_do(remedy, texts, platform, figures),
@@ -83,6 +84,20 @@ def _step(
         undo=_said(remedy, "undo", texts, platform, figures),
         check=_said(remedy, "check", texts, platform, figures),
     )
+
+
+def _called(device: str, names: Mapping[str, str]) -> str:
+    return f"{names[device]} ({device})" if device in names else device
+
+
+def _subject(remedy: Remedy, facts: Facts, names: Mapping[str, str]) -> str | None:
+    """What a step is done to: what misbehaves; where nobody said, what uses most of the overdrawn place it relieves."""
+    if facts.subject and (facts.subject[0] in names or "device" in specification(facts)):
+        return facts.subject[0]
+    over = tuple(e for e in facts.ledger if e.state == "over")
+    entry = reason_entry((*remedy.cures, *remedy.may_cure), over)
+    user = greatest_user(entry) if entry is not None else None
+    return user if user in names else None
 
 
 def _warning(caution: CautionId, remedy: Remedy, texts: Texts, facts: Facts) -> str:
@@ -105,7 +120,7 @@ def _said(remedy: Remedy, part: str, texts: Texts, platform: str | None, figures
     """A text in the words of the system, its gaps filled; a figure that is not known shows as its own name."""
     key = f"step.{remedy.id}.{part}"
     template = texts.get(f"{key}_{platform}") or texts.get(key) or remedy.id
-    names = {"device": texts.get("step_name.device") or "ID", "hub": texts.get("step_name.hub") or "ID"}
+    names = {name: texts.get(f"step_name.{name}") or "ID" for name in COMMAND_GAPS}
     return fill_gaps(template, {**names, **figures}) or template
 
 

@@ -109,7 +109,8 @@ def plan_section(advice: Advice) -> Section:
 
 def step_part(number: int, step: Step) -> Part:
     """One step: cautions first, then what to do, why, how to tell it worked, how to undo it."""
-    cost = [f"about {figure(step.effort_min, 0)} minutes", _SPEND[step.spend], _RISKS[step.risk]]
+    minutes = figure(step.effort_min, 0)
+    cost = [f"about {minutes} {'minute' if minutes == '1' else 'minutes'}", _SPEND[step.spend], _RISKS[step.risk]]
     if step.opens_case:
         cost.append("the computer's case must be opened")
     return Part(

@@ -114,7 +114,8 @@ def symptom_words(symptom: str, texts: Texts) -> str:
 def step_words(step: str, plan: Plan, texts: Texts) -> str:
     """What a step says to do: from the plan, else the text itself with its gaps left open."""
     planned = next((s.do for s in plan.steps if s.id == step), None)
-    return planned or re.sub(r"\{\w*\}", "…", text_or(texts, f"step.{step}.do", step))
+    words = text_or(texts, f"step.{step}.do", step).replace("{subject}", text_or(texts, "step_name.subject", "it"))
+    return planned or re.sub(r"\{\w*\}", "…", words)
 
 
 def unknown_answers(case: Case, texts: Texts) -> tuple[str, ...]:
