@@ -63,3 +63,26 @@ def test_a_case_keeps_going_with_a_broken_one():
 
 def test_a_kernel_log_goes_to_its_own_reader():
     assert {s.kind for s in read_signs("usb 1-1: device descriptor read/64, error -71")} == {"descriptor_read_failed"}
+
+
+def test_a_file_that_lists_devices_opens_as_a_capture_does(tmp_path):
+    path = tmp_path / "usb-report.json"
+    path.write_text(json.dumps(REPORT))
+    look = wiring.look_captured(path)
+    assert [d.id for d in look.snapshot.devices] == ["1-1", "usb1"]
+    assert {s.kind for s in look.signs} == {"macos_current_short", "no_bus_power"}
+    assert any("exported file (macOS)" in note for note in look.notes)
+
+
+def test_a_file_of_events_is_no_capture_and_the_answer_says_where_it_belongs(tmp_path):
+    path = tmp_path / "usb-events.json"
+    path.write_text(json.dumps(EVENT))
+    with pytest.raises(BadInputError, match=r"lists no devices.*--log"):
+        wiring.look_captured(path)
+
+
+def test_what_is_neither_a_capture_nor_a_list_is_refused_as_no_capture(tmp_path):
+    path = tmp_path / "diary.txt"
+    path.write_text("nothing much")
+    with pytest.raises(BadInputError, match="archive"):
+        wiring.look_captured(path)

@@ -20,7 +20,11 @@ def arguments(parser: ArgumentParser) -> None:
     """What may follow `fit`."""
     parser.add_argument("kind", metavar="KIND", nargs="?", help="the kind of device; without it the kinds are listed")
     where = parser.add_mutually_exclusive_group()
-    where.add_argument("--root", metavar="DIR|CAPTURE", help="a captured tree: a folder that holds sys, or an archive")
+    where.add_argument(
+        "--root",
+        metavar="DIR|FILE",
+        help="a captured tree (a folder that holds sys, or an archive), or a list of devices from Windows or macOS",
+    )
     where.add_argument("--case", metavar="CASE.json", type=Path, help="the bus that a saved case holds")
     parser.add_argument(
         "--most", metavar="N", type=_number, default=wiring.MOST_TO_FIT, help="how many to try at the most"

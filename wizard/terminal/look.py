@@ -19,7 +19,11 @@ HELP = "look at the bus of this computer, or at a captured one"
 
 def arguments(parser: ArgumentParser) -> None:
     """What may follow `look`."""
-    parser.add_argument("--root", metavar="DIR|CAPTURE", help="a captured tree: a folder that holds sys, or an archive")
+    parser.add_argument(
+        "--root",
+        metavar="DIR|FILE",
+        help="a captured tree (a folder that holds sys, or an archive), or a list of devices from Windows or macOS",
+    )
     parser.add_argument("--log", metavar="FILE|-", help="a log to read as well; - is standard input")
     parser.add_argument("--json", action="store_true", help="print one JSON document instead of words")
 

@@ -17,6 +17,7 @@ from wizard.observe.exports.decoding import encoding_of, text_of
 from wizard.observe.exports.export import Export
 from wizard.observe.seen import Seen, Watcher
 from wizard.store.demos import Demo
+from wizard.store.logs import open_log
 from wizard.store.logs import read_log as read_log_bytes
 
 if TYPE_CHECKING:
@@ -139,12 +140,31 @@ def look_live(watcher: Watcher | None = None, log: Log | None = None, setup: Set
 def look_captured(
     root: Path, watcher: Watcher | None = None, log: Log | None = None, setup: Setup | None = None
 ) -> Look:
-    """Look at a captured tree: a folder or an archive of one, with the log it brings along if no other is given.
-    Raises BadInputError if it is neither."""
+    """Look at a captured tree: a folder or an archive of one, with the log it brings along if no other is given; or at
+    an exported file that lists the devices of another system. Raises BadInputError if it is none of these."""
     watching = watcher or Watcher()
-    tree = captured.open_tree(root, watching)
+    try:
+        tree = captured.open_tree(root, watching)
+    except BadInputError as refusal:
+        listed = _listed(root, refusal)
+        return _look_with_log(lambda: listed, setup or Setup(), log, replace=False)
     told = log if log is not None else captured.kept_log(tree)
     return _look_with_log(lambda: captured.look_in(tree, watching), setup or Setup(), told, replace=False)
+
+
+def _listed(root: Path, refusal: BadInputError) -> Seen:
+    """What an exported file lists. Raises the refusal to read it as a captured tree if it is no exported file."""
+    if not root.is_file():
+        raise refusal
+    with open_log(root) as chunks:
+        sort, whole = _peek(chunks)
+        if sort is None:
+            raise refusal
+        export = _export(whole, sort, str(root))
+    if export.snapshot is None:
+        raise BadInputError(str(root), "this file lists no devices", "Give it as a log: with --log, or in the window.")
+    words = FROM_FILE.format(system=SYSTEM_WORDS[export.of])
+    return Seen(export.snapshot, (words, *export.notes), export.signs, export.drives)
 
 
 def look_demo(demo: Demo, stage: Literal["before", "after"]) -> Look:
