@@ -112,7 +112,7 @@ TEXTS = Texts(
         **{
             key: text
             for key, text in resources.texts("en").items()
-            if key.startswith(("arrange.", "caution.", "exports."))
+            if key.startswith(("arrange.", "caution.", "exports.", "step.arrangement"))
         },
     },
 )

@@ -1,7 +1,7 @@
 """A step of the plan: cautions come before the action, and the dangerous ones have to be read first."""
 
 import pytest
-from PySide6.QtWidgets import QPushButton
+from PySide6.QtWidgets import QPushButton, QToolButton
 
 from wizard.desktop.widgets.card import Caution
 from wizard.desktop.widgets.step import StepCard
@@ -20,8 +20,8 @@ def step(risk="low", opens_case=False):
 
 @pytest.fixture
 def card(shown):
-    def make(step, mark=None, was_read=False, to_check=False):
-        return shown(StepCard(1, step, mark, "a cause", True, was_read, to_check))
+    def make(step, mark=None, was_read=False, to_check=False, briefs=None):
+        return shown(StepCard(1, step, mark, "a cause", True, was_read, to_check, briefs or {}))
 
     return make
 
@@ -39,6 +39,14 @@ def test_the_cautions_stand_above_the_action(card):
     warning = one.findChild(Caution)
     action = next(t for t in one.findChildren(Text) if t.text() == "Do it.")
     assert warning.mapTo(one, warning.rect().bottomLeft()).y() <= action.mapTo(one, action.rect().topLeft()).y()
+
+
+def test_a_caution_told_in_full_before_is_told_in_short_and_opens_to_its_full_text(card):
+    one = card(step(), briefs={"save_work": "Save."})
+    assert "Save." in seen(one)
+    assert "Save your work." not in seen(one)
+    next(b for b in one.findChildren(QToolButton) if b.text() == "In full").click()
+    assert "Save your work." in seen(one)
 
 
 @pytest.mark.parametrize("risk", ["data", "injury"])

@@ -16,6 +16,7 @@ from wizard.desktop.presenter import Presenter
 from wizard.desktop.session import PAGES, Source
 from wizard.desktop.widgets.card import Card
 from wizard.desktop.widgets.choice import Choice
+from wizard.desktop.widgets.text import Text
 from wizard.desktop.window import Window
 from wizard.plan.arrange.options import Arrangements
 
@@ -550,29 +551,52 @@ def with_a_hub_to_buy(engine):
     return Arrangements.model_validate({"options": [option], "clash": ["hub_supply@1-1"]})
 
 
-def test_the_best_arrangement_stands_above_the_steps_with_cautions_and_purchases_before_the_moves(desk):
+def card_of(desk, number):
+    return next(c for c in desk.page.findChildren(Card) if c.accessibleName() == f"Step {number}")
+
+
+def words_of(card):
+    return "\n".join(t.text() for t in card.findChildren(Text))
+
+
+def test_what_is_to_be_bought_is_a_step_below_the_free_ones_with_cautions_and_purchases_before_the_moves(desk):
     desk.engine.arranged = with_a_hub_to_buy(desk.engine)
     desk.to_findings()
     desk.go()
-    told = desk.texts()
+    desk.rest()
+    free = [s for s in desk.session.advice.plan.steps if s.spend == "none" and s.cures]
+    told = words_of(card_of(desk, len(free) + 1))
     wanted = (
-        "Which plug goes where",
-        "Without buying anything, no arrangement holds all of these together:",
-        "What the hub can feed: Desk hub (1-1)",
         "Save your work",
-        "A USB 3 hub with a supply of its own: at least 4 sockets, 2 A at 5 V",
+        "To buy: A USB 3 hub with a supply of its own: at least 4 sockets, 2 A at 5 V",
         "1. Camera: Lay it aside",
         "from socket 1 of Desk hub to socket 2 of Desk hub.",
-        "The tightest budget afterwards",
-        "What the hub can feed, Desk hub (1-1): 950 mA of 1000 mA",
-        "It holds for what the devices use now.",
-        "Nothing with fewer moves exists",
     )
     places = [told.find(words) for words in wanted]
     assert -1 not in places, wanted[places.index(-1)]
     assert places == sorted(places)
-    card, step = desk.page.arrangement, next(c for c in desk.page.findChildren(Card) if c.accessibleName() == "Step 1")
-    assert card.mapTo(desk.window, QPoint()).y() < step.mapTo(desk.window, QPoint()).y()
+    why = (
+        "Without buying anything, no arrangement holds all of these together:",
+        "What the hub can feed: Desk hub (1-1)",
+        "What the hub can feed, Desk hub (1-1): 950 mA of 1000 mA",
+        "It holds for what the devices use now.",
+        "Nothing with fewer moves exists",
+    )
+    assert all(words in told for words in why)
+
+
+def test_a_free_arrangement_is_the_first_step_and_the_next_follows_once_it_was_tried(desk):
+    bought = with_a_hub_to_buy(desk.engine).options[0]
+    free = bought.model_copy(update={"kind": "free", "adds": (), "moves": bought.moves[1:]})
+    desk.engine.arranged = Arrangements(options=(free,))
+    desk.to_findings()
+    desk.go()
+    desk.rest()
+    assert "from socket 1 of Desk hub to socket 2 of Desk hub." in words_of(card_of(desk, 1))
+    assert "Step 1: this one next" in desk.texts()
+    desk.page.marked.emit("arrangement", "did_not_help")
+    desk.rest()
+    assert "Step 2: this one next" in desk.texts()
 
 
 def test_where_nothing_is_overdrawn_nothing_is_said_of_plugs(desk):

@@ -1,5 +1,6 @@
 """The plan: steps in order, cautions before the action, and what became of each."""
 
+from collections.abc import Mapping, Sequence
 from functools import partial
 
 from PySide6.QtCore import Signal
@@ -9,6 +10,7 @@ from wizard.case.documents import Look
 from wizard.case.model import StepMark
 from wizard.desktop.flow import Flow
 from wizard.desktop.page import Action, Page
+from wizard.desktop.sequence import FREE, sequence
 from wizard.desktop.session import Session
 from wizard.desktop.widgets.arrangement import ArrangementCard
 from wizard.desktop.widgets.beside_row import BesideRow
@@ -17,9 +19,8 @@ from wizard.desktop.widgets.map_drawer import MapDrawer
 from wizard.desktop.widgets.step import StepCard
 from wizard.desktop.widgets.terms import Terms, glossary
 from wizard.plan.arrange.options import Arrangements
-from wizard.plan.steps import Plan, Step
+from wizard.plan.steps import Step
 from wizard.report.advice_part import cause_words
-from wizard.report.arrange_part import options_section
 from wizard.report.blocks import Para
 
 
@@ -73,30 +74,43 @@ class PlanPage(Page):
             self.words.say(self.tr("One moment: the plan is being made…"))
             self._column.fill()
             return
-        shown = (advice, session.case.marks, session.to_check)
+        shown = (advice, session.case.marks, session.to_check, session.arranged)
         if shown == self._shown:
             return
         place = self._column.verticalScrollBar().value() if self._shown else 0
         self._shown = shown
-        steps = advice.plan.steps
-        self.words.say(self._summary(session))
-        self._to_check = session.to_check
-        next_step = None if session.to_check else flow.next_step(session)
         marks = session.case.marks
+        steps = sequence(advice.plan, session.arranged, session.look or Look(), self._texts, marks)
+        self.words.say(self._summary(steps, session.to_check))
+        self._to_check = session.to_check
+        next_step = None if session.to_check else next((s for s in steps if s.id not in marks), None)
+        briefs = self._briefs(steps, marks)
         self.beside.offer(("fit", "labels") if session.has_bus else ())
         self.terms.explain([words for s in steps for words in (s.do, s.why, s.check)])
         self._column.fill_in_slices(
             [
-                partial(self._card, number, step, marks.get(step.id), step is next_step)
-                for number, step in enumerate(steps, 1)
+                partial(self._card, number, step, marks.get(step.id), step is next_step, known)
+                for number, (step, known) in enumerate(zip(steps, briefs, strict=True), 1)
             ],
             place,
         )
 
-    def _summary(self, session: Session) -> str:
-        if session.advice is None or not session.advice.plan.steps:
+    def _briefs(self, steps: Sequence[Step], marks: Mapping[str, StepMark]) -> list[dict[str, str]]:
+        """For each step, the cautions in short that an open step above it tells in full; where somebody
+        could be hurt, none."""
+        told: dict[str, str] = {}
+        found = []
+        for step in steps:
+            known = [c for c in step.cautions if told.get(c.id) == c.text and step.risk != "injury"]
+            found.append({c.id: short for c in known if (short := self._texts.get(f"caution.{c.id}.short"))})
+            if step.id not in marks:
+                told |= {c.id: c.text for c in step.cautions}
+        return found
+
+    def _summary(self, steps: Sequence[Step], to_check: bool) -> str:
+        if not steps:
             return self.tr("There is no step to try. The findings tell what is still open.")
-        if session.to_check:
+        if to_check:
             return self.tr("A step helped. Check again now, before you change anything else: is the trouble gone?")
         return self.tr("One step at a time; check after each whether the trouble is gone. Read the cautions first.")
 
@@ -117,16 +131,16 @@ class PlanPage(Page):
         found = session.arranged
         if found is None:
             return
-        plan = Plan(options=found.options, clash=found.clash)
-        section = options_section(plan, session.look or Look(), self._texts)
-        if section is not None:
-            self.arrangement.show_blocks(section.blocks)
-        elif found.unfinished:
+        if found.unfinished and not found.options:
             self.arrangement.show_blocks((Para(self._texts["arrange.unfinished"]),))
 
-    def _card(self, number: int, step: Step, mark: StepMark | None, is_next: bool) -> StepCard:
-        against = "; ".join(cause_words(c, self._texts) for c in step.cures) or self.tr("no cause in particular")
-        card = StepCard(number, step, mark, against, is_next, step.id in self._read, self._to_check)
+    def _card(
+        self, number: int, step: Step, mark: StepMark | None, is_next: bool, briefs: Mapping[str, str]
+    ) -> StepCard:
+        against = "; ".join(cause_words(c, self._texts) for c in step.cures) or (
+            self.tr("budgets that do not hold") if step.id.startswith(FREE) else self.tr("no cause in particular")
+        )
+        card = StepCard(number, step, mark, against, is_next, step.id in self._read, self._to_check, briefs)
         card.marked.connect(lambda value: self.marked.emit(step.id, value))
         card.read.connect(lambda: self._read.add(step.id))
         card.check_wanted.connect(self.check_wanted)

@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterable, Iterator
 
 from PySide6.QtCore import QElapsedTimer, QRectF, QSize, Qt, QTimer
 from PySide6.QtGui import QColor, QPainter, QPaintEvent, QPalette, QPen
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QLayout, QScrollArea, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QLayout, QScrollArea, QToolButton, QVBoxLayout, QWidget
 
 from wizard.desktop import theme
 from wizard.desktop.icons import Icon
@@ -57,9 +57,10 @@ class Card(QFrame):
 
 
 class Caution(Card):
-    """A warning that stands before an action: the sign of ISO 7010 W001 in our own hand, a title, its sentences."""
+    """A warning that stands before an action: the sign of ISO 7010 W001 in our own hand, a title, its sentences.
+    `briefs` are warnings in short, each with its full text, for those that were told in full before."""
 
-    def __init__(self, title: str, sentences: Iterable[str]) -> None:
+    def __init__(self, title: str, sentences: Iterable[str], briefs: Iterable[tuple[str, str]] = ()) -> None:
         super().__init__(warning=True)
         self.setAccessibleName(title)
         head = QHBoxLayout()
@@ -70,8 +71,32 @@ class Caution(Card):
         words.addWidget(Text(title, bold=True))
         for sentence in sentences:
             words.addWidget(Text(sentence))
+        for short, full in briefs:
+            words.addWidget(_Brief(short, full))
         head.addLayout(words, 1)
         self.column.addLayout(head)
+
+
+class _Brief(QWidget):
+    """A warning in short that opens to its full text."""
+
+    def __init__(self, short: str, full: str) -> None:
+        super().__init__()
+        row = QHBoxLayout(self)
+        row.setContentsMargins(0, 0, 0, 0)
+        row.setSpacing(theme.px(0.5))
+        self._words = Text(short)
+        self._both = (short, full)
+        button = QToolButton()
+        button.setText(self.tr("In full"))
+        button.setFont(theme.sized(button.font(), theme.SMALL))
+        button.setAutoRaise(True)
+        button.setCheckable(True)
+        button.setCursor(Qt.CursorShape.PointingHandCursor)
+        button.setAccessibleName(self.tr("In full: %1").replace("%1", short))
+        button.toggled.connect(lambda on: self._words.say(self._both[on]))
+        row.addWidget(self._words, 1)
+        row.addWidget(button, 0, Qt.AlignmentFlag.AlignTop)
 
 
 class _Inside(QWidget):

@@ -3,6 +3,8 @@
 Where data or people could come to harm, what to do is shown only once the cautions were read. Lays out; plans nothing.
 """
 
+from collections.abc import Mapping
+
 from PySide6.QtCore import QPointF, QSize, Qt, Signal
 from PySide6.QtGui import QColor, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QButtonGroup, QHBoxLayout, QPushButton, QSizePolicy, QVBoxLayout, QWidget
@@ -22,7 +24,7 @@ HARM = frozenset({"data", "injury"})
 
 class StepCard(Card):
     """`marked` carries what became of the step, or None where that is taken back; `read` says that its cautions
-    were read."""
+    were read. `briefs` are the cautions that an earlier step tells in full, in short: here they can be opened."""
 
     marked = Signal(object)
     read = Signal()
@@ -37,9 +39,10 @@ class StepCard(Card):
         is_next: bool,
         was_read: bool,
         to_check: bool,
+        briefs: Mapping[str, str],
     ) -> None:
         super().__init__()
-        self._step, self._mark = step, mark
+        self._step, self._mark, self._briefs = step, mark, briefs
         name = self.tr("Step %1").replace("%1", str(number))
         self.setAccessibleName(name)
         self.column.addLayout(self._head(name, number, is_next))
@@ -93,7 +96,9 @@ class StepCard(Card):
     def _fill(self, rest: QVBoxLayout, against: str, was_read: bool) -> None:
         step = self._step
         if step.cautions:
-            rest.addWidget(Caution(self._caution_title(), [c.text for c in step.cautions]))
+            full = [c.text for c in step.cautions if c.id not in self._briefs]
+            briefs = [(self._briefs[c.id], c.text) for c in step.cautions if c.id in self._briefs]
+            rest.addWidget(Caution(self._caution_title(), full, briefs))
         self._action = QWidget()
         action = QVBoxLayout(self._action)
         action.setContentsMargins(0, 0, 0, 0)
