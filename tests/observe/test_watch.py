@@ -79,8 +79,12 @@ def test_a_mark_is_an_event_of_the_user() -> None:
 def test_without_a_bus_it_ends_at_once() -> None:
     follower = Scripted([Happening("connect", "1-1", "in")])
     follower.has_bus = False
-    followed = follow(lambda: False, lambda _event: None, make=lambda _watch: follower)
+    begun: list[bool] = []
+    followed = follow(
+        lambda: False, lambda _event: None, make=lambda _watch: follower, begun=lambda: begun.append(True)
+    )
     assert not followed.has_bus
+    assert begun == []
 
 
 def test_it_ends_after_its_seconds_and_tells_what_came_last() -> None:

@@ -22,6 +22,8 @@ def happens(monkeypatch: pytest.MonkeyPatch) -> Any:
 
     def _happens(*events: WatchEvent, **summary: Any) -> None:
         def stand_in(stop: Any, tell: Any, **asked: Any) -> WatchSummary:
+            if summary.get("has_bus", True):
+                asked["begun"]()
             for event in events:
                 tell(event)
             counts = {e.kind: e.count for e in events}
@@ -74,6 +76,18 @@ def test_what_stands_out_ends_with_1_and_no_bus_with_3(call: Any, happens: Any) 
     assert code == 3
     assert json.loads(screen.text)["events"] == []
     assert screen.notes.count("No USB bus") == 1
+
+
+def test_without_a_bus_it_is_said_that_nothing_was_watched_and_nothing_else(call: Any, happens: Any) -> None:
+    happens(has_bus=False, notes=("No USB bus was found here.",))
+    code, screen = call("watch", "--for", "3")
+    assert (code, screen.text) == (3, "")
+    assert screen.notes == "Nothing could be watched. No USB bus was found here.\n"
+
+
+def test_with_a_bus_it_is_said_first_how_long_it_goes_on(call: Any, happens: Any) -> None:
+    happens(CAME)
+    assert "it ends after 3 s" in call("watch", "--for", "3")[1].text.splitlines()[0]
 
 
 @pytest.mark.parametrize("seconds", ["0", "-1", "soon", "nan", "1e9", ""])

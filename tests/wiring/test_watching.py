@@ -51,7 +51,7 @@ def test_an_over_current_seen_in_a_watch_moves_the_causes() -> None:
 def test_watch_tells_and_sums_up(monkeypatch: pytest.MonkeyPatch) -> None:
     event = WatchEvent(t=1.0, kind="connect", where="1-1")
 
-    def follow(stop: object, tell: object, *_more: object) -> Followed:
+    def follow(stop: object, tell: object, *_more: object, **_named: object) -> Followed:
         tell(event)  # type: ignore[operator]  # terse stand-in
         return Followed(2.0, True, ("a note",))
 

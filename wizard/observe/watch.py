@@ -40,16 +40,20 @@ def follow(
     mark: Callable[[], bool] = lambda: False,
     snapshot: Snapshot | None = None,
     make: Callable[[Stopwatch], Follower] | None = None,
+    begun: Callable[[], None] = lambda: None,
 ) -> Followed:
     """Follow the bus until `stop()`, or for so many seconds; without a bus it ends at once.
 
     `tell` hears each event in the thread that called; `mark` is asked
-    whether the user has just marked a moment. `snapshot` lends names to what is there already.
+    whether the user has just marked a moment. `snapshot` lends names to what is there already. `begun` is called
+    once if there is a bus, before anything else is told.
     """
     watch = Stopwatch()
     follower = make(watch) if make is not None else _follower(watch, snapshot)
     run = _Run(watch, follower, tell)
     try:
+        if follower.has_bus:
+            begun()
         while follower.has_bus and not stop() and (seconds is None or watch.seconds() < seconds):
             left = TICK_S if seconds is None else min(TICK_S, max(0.0, seconds - watch.seconds()))
             follower.wait(left)

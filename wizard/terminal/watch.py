@@ -37,24 +37,29 @@ def run(args: Namespace, screen: Screen) -> int:
     """Watch, tell, sum up; the exit code says whether anything stands out."""
     tell = _tell_program if args.json else _tell_person
     can_mark = is_terminal() and not args.json
-    if not args.json:
-        screen.say(_opening(args.seconds, can_mark))
-        screen.flush()
+
+    def begun() -> None:
+        if not args.json:
+            screen.say(_opening(args.seconds, can_mark))
+            screen.flush()
+
     with interrupts() as stopped:
         summary = wiring.watch(
             stopped,
             lambda event: tell(event, screen),
             seconds=args.seconds,
             mark=_enter_pressed if can_mark else lambda: False,
+            begun=begun,
         )
     if args.json:
         _line(summary.model_dump(mode="json", by_alias=True), screen)
-    else:
+    elif summary.has_bus:
         _show(summary, screen)
+    if not summary.has_bus:
+        screen.note(" ".join(("Nothing could be watched.", *summary.notes)))
+        return NO_BUS
     for note in summary.notes:
         screen.note(note)
-    if not summary.has_bus:
-        return NO_BUS
     return STANDS_OUT if summary.stands_out else DONE
 
 

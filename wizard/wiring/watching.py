@@ -13,7 +13,7 @@ from wizard.observe import live
 from wizard.observe.seen import Watcher
 from wizard.observe.watch import follow
 
-NO_BUS = "No USB bus was found here, so there is nothing to watch."
+NO_BUS = "No USB bus was found here."
 
 
 def watch(
@@ -23,12 +23,14 @@ def watch(
     mark: Callable[[], bool] = lambda: False,
     subject: Iterable[str] = (),
     snapshot: Snapshot | None = None,
+    begun: Callable[[], None] = lambda: None,
 ) -> WatchSummary:
     """Follow this computer's bus until `stop()` says so, or for so many seconds; without a bus it ends at once.
 
     `tell` hears each event as it happens, in the calling thread. `mark` is asked ten times a second whether the
     user has just said 'it happened now'. `subject` are the devices a case is about; `snapshot` is the look it
-    has, else one is taken first. Never raises for what happens on the bus.
+    has, else one is taken first; `begun` is called once it is known that there is a bus. Never raises for what
+    happens on the bus.
     """
     try:
         before = snapshot if snapshot is not None else live.look(Watcher(cancelled=stop)).snapshot
@@ -40,7 +42,7 @@ def watch(
         chronicle.add(event)
         tell(event)
 
-    followed = follow(stop, heard, seconds, mark, before)
+    followed = follow(stop, heard, seconds, mark, before, begun=begun)
     notes = followed.notes if followed.has_bus else (*followed.notes, NO_BUS)
     return chronicle.summary(followed.seconds, notes, followed.has_bus)
 
