@@ -111,3 +111,14 @@ def test_no_permission_is_said(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) 
     monkeypatch.setattr(Path, "open", refuse)
     with pytest.raises(BadInputError, match="you may not read it"):
         logs.read_log(tmp_path / "log")
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="no named pipes here")
+def test_before_a_pipe_is_waited_for_it_is_said(tmp_path: Path) -> None:
+    pipe = tmp_path / "pipe"
+    os.mkfifo(pipe)
+    keep = os.open(pipe, os.O_RDWR)  # so that opening it does not wait here
+    said: list[str] = []
+    with logs.open_log(pipe, said.append):
+        assert said == [f"Reading from the pipe {pipe} until it is closed; Ctrl-C ends it."]
+    os.close(keep)

@@ -21,10 +21,11 @@ _CHUNK = 1 << 20
 
 
 @contextmanager
-def open_log(source: Path | str) -> Iterator[Iterator[bytes]]:
+def open_log(source: Path | str, tell: Callable[[str], None] = lambda _note: None) -> Iterator[Iterator[bytes]]:
     """All of the log in a file, or of what comes on standard input for `"-"`, in chunks: memory stays flat.
 
-    Raises BadInputError if there is nothing to read, at once or where reading stops.
+    `tell` gets a sentence before a pipe is read, for that may wait for ever. Raises BadInputError if there is nothing
+    to read, at once or where reading stops.
     """
     if str(source) == "-":
         if sys.stdin is None or sys.stdin.isatty():
@@ -40,6 +41,8 @@ def open_log(source: Path | str) -> Iterator[Iterator[bytes]]:
             raise BadInputError(str(path), "it is a folder, not a log", "Name a file inside it.")
         if stat.S_ISCHR(kind) or stat.S_ISBLK(kind):
             raise BadInputError(str(path), "it is a device, not a log", "Save the log as a file and name that.")
+        if stat.S_ISFIFO(kind):
+            tell(f"Reading from the pipe {path} until it is closed; Ctrl-C ends it.")
         with path.open("rb") as file:
             yield _chunks(file)
     except FileNotFoundError as failure:
@@ -58,7 +61,7 @@ def read_log(source: Path | str, tell: Callable[[str], None] = lambda _note: Non
     `tell` gets a sentence about it. Raises BadInputError as `open_log` does.
     """
     name = "standard input" if str(source) == "-" else str(source)
-    with open_log(source) as chunks:
+    with open_log(source, tell) as chunks:
         return _end_of(chunks, name, tell)
 
 

@@ -31,7 +31,7 @@ def arguments(parser: ArgumentParser) -> None:
 def run(args: Namespace, screen: Screen) -> int:
     """Look, print, and say by the exit code whether anything stands out."""
     said: list[str] = []
-    with nullcontext() if args.log is None else wiring.open_log(args.log) as log:
+    with nullcontext() if args.log is None else wiring.open_log(args.log, screen.note) as log:
         seen = wiring.look_live(log=log) if args.root is None else wiring.look_captured(Path(args.root), log=log)
     if not (seen.has_bus or seen.notes):
         said.append("No USB bus was found.")
