@@ -24,7 +24,7 @@ _SHORT = {
     "periodic_time": "Bus time at most",
     "periodic_time_active": "Bus time now",
     "link_rate": "Data rate",
-    "endpoints": "Channels",
+    "endpoints": "Endpoints",
     "slots": "Devices",
     "hub_depth": "Hubs in a row",
     "cable": "Cable run",
@@ -53,7 +53,7 @@ def numbers_on_band(entry: Entry) -> str:
     used = "?" if entry.used is None else _round(entry.used)
     if entry.limit is not None:
         return f"{used} of {_round(entry.limit)}{unit}"
-    if entry.bracket is not None:
+    if entry.bracket is not None and entry.state != "unknown":
         return f"{used} of {_round(entry.bracket[0])} to {_round(entry.bracket[1])}{unit}"
     return f"{used}{unit}"
 
@@ -69,6 +69,8 @@ def state_on_band(entry: Entry) -> str:
     """The state of an entry; for an unknown one, what is not known."""
     if entry.state != "unknown":
         return STATE_WORDS[entry.state]
+    if entry.bracket is not None:
+        return f"limit between {_round(entry.bracket[0])} and {_round(entry.bracket[1])}"
     return "use unknown" if entry.used is None else "limit unknown"
 
 
