@@ -1,18 +1,21 @@
 """The chapters on what was found, what stays unknown, and what to do: findings with their reasons in numbers,
 steps with their cautions before the action."""
 
+from collections.abc import Iterable, Iterator, Mapping
+
 from wizard.bus.tree import BusTree
 from wizard.case.documents import Advice, Look
 from wizard.case.model import Case
 from wizard.diagnosis.advice import Evidence, Finding
 from wizard.diagnosis.texts import Texts
 from wizard.plan.numbers import UNITS
-from wizard.plan.steps import Step
+from wizard.plan.steps import Caution, Step
 from wizard.report.blocks import Block, Item, Listing, Para, Part, Section, Table
 from wizard.report.bus_part import unreadable_items
 from wizard.report.case_part import unknown_answers
 from wizard.report.ledger_part import FIGURES
 from wizard.report.open_words import bracket_words
+from wizard.report.sequence import sequence
 from wizard.report.words import figure, limit_words, place_words, text_or
 
 MOST_FINDINGS = 5
@@ -98,17 +101,33 @@ def unknown_section(case: Case, look: Look, advice: Advice, texts: Texts) -> Sec
     return Section("unknown", "What stays unknown", tuple(blocks))
 
 
-def plan_section(advice: Advice) -> Section:
-    """The steps in order."""
-    steps = advice.plan.steps
+def plan_section(advice: Advice, look: Look, texts: Texts, marks: Mapping[str, str] | None = None) -> Section:
+    """The steps in order, the planner's arrangements among them. `marks` are what was noted of steps, by id."""
+    steps = sequence(advice.plan, advice.plan, look, texts, marks or {})
     if not steps:
         return Section("plan", "What to do", (Para("There is no step to try."),))
     first = Para("Try the steps in this order, one at a time, and check after each whether the trouble is gone.")
-    return Section("plan", "What to do", (first, *(step_part(n, step) for n, step in enumerate(steps, 1))))
+    told: dict[str, int] = {}
+    parts = []
+    for number, step in enumerate(steps, 1):
+        parts.append(_made_out(number, step, [_careful(c, step, told, texts) for c in step.cautions]))
+        told = {c.text: number for c in step.cautions} | told
+    return Section("plan", "What to do", (first, *parts))
 
 
 def step_part(number: int, step: Step) -> Part:
     """One step: cautions first, then what to do, why, how to tell it worked, how to undo it."""
+    return _made_out(number, step, [Para(caution.text, "Careful", "warning") for caution in step.cautions])
+
+
+def _careful(caution: Caution, step: Step, told: Mapping[str, int], texts: Texts) -> Para:
+    """A caution in full; where a step before told the same and nobody can be hurt, in short."""
+    short = texts.get(f"caution.{caution.id}.short") if caution.text in told and step.risk != "injury" else None
+    words = caution.text if short is None else f"{short} (In full at step {told[caution.text]}.)"
+    return Para(words, "Careful", "warning")
+
+
+def _made_out(number: int, step: Step, cautions: Iterable[Para]) -> Part:
     minutes = figure(step.effort_min, 0)
     cost = [f"about {minutes} {'minute' if minutes == '1' else 'minutes'}", _SPEND[step.spend], _RISKS[step.risk]]
     if step.opens_case:
@@ -116,14 +135,22 @@ def step_part(number: int, step: Step) -> Part:
     return Part(
         f"Step {number}",
         (
-            *(Para(caution.text, "Careful", "warning") for caution in step.cautions),
-            Para(step.do, "Do"),
-            Para(step.why, "Why"),
+            *cautions,
+            *_lines(step.do, "Do"),
+            *_lines(step.why, "Why"),
             Para(step.check, "It worked if"),
             Para(step.undo, "To undo it"),
             Para(", ".join(cost), "Takes", "quiet"),
         ),
     )
+
+
+def _lines(text: str, label: str) -> Iterator[Para | Listing]:
+    """A text of one line or of several, such as moves in order."""
+    first, *rest = text.splitlines() or [""]
+    yield Para(first, label)
+    if rest:
+        yield Listing(tuple(Item(line) for line in rest))
 
 
 def cause_words(cause: str, texts: Texts) -> str:

@@ -13,7 +13,6 @@ from wizard.case.documents import Advice, Look
 from wizard.case.model import Case
 from wizard.diagnosis.texts import Texts
 from wizard.report.advice_part import cause_words, findings_section, percent, plan_section, unknown_section
-from wizard.report.arrange_part import options_section
 from wizard.report.blocks import Block, Item, Listing, Material, Para, Section
 from wizard.report.bus_part import bus_section
 from wizard.report.case_part import (
@@ -26,6 +25,7 @@ from wizard.report.case_part import (
     trouble_section,
 )
 from wizard.report.ledger_part import ledger_section, overdrawn_words, signs_section
+from wizard.report.sequence import sequence
 from wizard.report.sleep_part import sleep_section
 from wizard.report.words import NOT_KNOWN
 
@@ -52,8 +52,7 @@ def material_of(
         sleep_section(look, look.log is not None and look.log.understood),
         findings_section(advice, texts, look),
         unknown_section(case, look, advice, texts),
-        plan_section(advice),
-        options_section(advice.plan, look, texts),
+        plan_section(advice, look, texts, case.marks),
         done_section(case, look, advice.plan, texts, trouble),
         _versions_section(case, look, texts),
     )
@@ -71,14 +70,25 @@ def _summary_section(case: Case, look: Look, advice: Advice, texts: Texts, troub
     if advice.causes:
         first = advice.causes[0]
         blocks.append(Para(f"{cause_words(first.id, texts)} ({percent(first.share)})", "Likeliest cause"))
-    if advice.plan.steps:
+    last = case.rechecks[-1] if case.rechecks else None
+    word = None if last is None else judged(case, last, look, trouble).verdict.verdict
+    if word == "solved":
+        blocks.append(Para("Nothing more to do; if it returns, go on under “What to do”.", "Next", "good"))
+    elif advice.plan.steps:
         # No action stands without its cautions, so the first step is pointed to and not repeated.
-        blocks.append(Para("step 1 under “What to do”, with its cautions", "Next"))
-    if case.rechecks:
-        last = case.rechecks[-1]
-        word = VERDICT_WORDS[judged(case, last, look, trouble).verdict.verdict]
-        blocks.append(Para(f"{word}; the user says: {outcome_words(last.outcome)}", "At the last check"))
+        blocks.append(Para(_next_words(advice, look, texts, case), "Next"))
+    if last is not None and word is not None:
+        said = f"{VERDICT_WORDS[word]}; the user says: {outcome_words(last.outcome)}"
+        blocks.append(Para(said, "At the last check"))
     return Section("summary", "In short", tuple(blocks))
+
+
+def _next_words(advice: Advice, look: Look, texts: Texts, case: Case) -> str:
+    steps = sequence(advice.plan, advice.plan, look, texts, case.marks)
+    number = next((n for n, step in enumerate(steps, 1) if step.id not in case.marks), None)
+    if number is None:
+        return "every step under “What to do” was tried or skipped: hand over to support with this report"
+    return f"step {number} under “What to do”, with its cautions"
 
 
 def _versions_section(case: Case, look: Look, texts: Texts) -> Section:

@@ -5,7 +5,6 @@ from pathlib import Path
 
 from wizard import wiring
 from wizard.report.advice_part import findings_section, plan_section, unknown_section
-from wizard.report.arrange_part import options_section
 from wizard.terminal.judging import DONE, STANDS_OUT, one_leads
 from wizard.terminal.screen import Screen
 
@@ -27,10 +26,8 @@ def run(args: Namespace, screen: Screen) -> int:
     if args.json:
         screen.document(advice)
     else:
-        screen.section(findings_section(advice, services.texts, wiring.look_of(case)))
-        screen.section(unknown_section(case, wiring.look_of(case), advice, services.texts))
-        screen.section(plan_section(advice))
-        options = options_section(advice.plan, wiring.look_of(case), services.texts)
-        if options is not None:
-            screen.section(options)
+        look = wiring.look_of(case)
+        screen.section(findings_section(advice, services.texts, look))
+        screen.section(unknown_section(case, look, advice, services.texts))
+        screen.section(plan_section(advice, look, services.texts, case.marks))
     return STANDS_OUT if one_leads(advice.causes) else DONE

@@ -9,10 +9,10 @@ from wizard.case.documents import Look
 from wizard.case.model import Case, Outcome, Recheck, StepMark
 from wizard.case.told import told_setup
 from wizard.report.advice_part import step_part
-from wizard.report.arrange_part import options_section
 from wizard.report.blocks import Item, Listing, Para
 from wizard.report.case_part import VERDICT_WORDS, comparison_items
 from wizard.report.redaction import KINDS
+from wizard.report.sequence import sequence
 from wizard.terminal.asking import Desk, Talk, case_of, kept, now
 from wizard.terminal.prompts import ask_text, choose
 
@@ -27,13 +27,8 @@ _MARKS: dict[Outcome | None, StepMark] = {
 def plan_page(desk: Desk, talk: Talk) -> Talk:
     """The next step that was not tried yet, its cautions first."""
     case = case_of(talk)
-    advice = wiring.advise(desk.services, case)
-    if not case.marks and talk.look is not None:
-        found = wiring.with_arrangements(advice, wiring.arrangements(case))
-        options = options_section(found.plan, talk.look, desk.services.texts)
-        if options is not None:
-            desk.screen.section(options)
-    steps = advice.plan.steps
+    plan = wiring.with_arrangements(wiring.advise(desk.services, case), wiring.arrangements(case)).plan
+    steps = sequence(plan, plan, talk.look or Look(), desk.services.texts, case.marks)
     step = next((s for s in steps if s.id not in case.marks), None)
     if step is None:
         desk.screen.say("Every step of the plan was tried or skipped.")

@@ -4,7 +4,6 @@ from argparse import ArgumentParser, Namespace
 
 from wizard import wiring
 from wizard.report.advice_part import findings_section, plan_section
-from wizard.report.arrange_part import options_section
 from wizard.report.blocks import Block, Item, Listing, Para, Part, Section
 from wizard.report.bus_part import bus_section
 from wizard.report.case_part import VERDICT_WORDS, comparison_items
@@ -37,10 +36,7 @@ def run(args: Namespace, screen: Screen) -> int:
     screen.section(signs_section(played.before.signs, played.before, services.texts))
     screen.section(_questions(played, services))
     screen.section(findings_section(played.advice, services.texts, played.before))
-    screen.section(plan_section(played.advice))
-    options = options_section(played.advice.plan, played.before, services.texts)
-    if options is not None:
-        screen.section(options)
+    screen.section(plan_section(played.advice, played.before, services.texts))
     screen.section(_after(played, demo.fix, services))
     return DONE
 

@@ -10,7 +10,6 @@ from wizard.case.documents import Look
 from wizard.case.model import StepMark
 from wizard.desktop.flow import Flow
 from wizard.desktop.page import Action, Page
-from wizard.desktop.sequence import FREE, sequence
 from wizard.desktop.session import Session
 from wizard.desktop.widgets.arrangement import ArrangementCard
 from wizard.desktop.widgets.beside_row import BesideRow
@@ -22,6 +21,7 @@ from wizard.plan.arrange.options import Arrangements
 from wizard.plan.steps import Step
 from wizard.report.advice_part import cause_words
 from wizard.report.blocks import Para
+from wizard.report.sequence import FREE, sequence
 
 
 class PlanPage(Page):

@@ -1,4 +1,4 @@
-"""One numbered sequence: the steps of the plan with the planner's arrangements among them. Knows no Qt, plans nothing.
+"""One numbered sequence: the steps of the plan with the planner's arrangements among them. Plans nothing.
 
 What costs nothing comes before what has to be bought; only what keeps people safe comes before that. A step that an
 arrangement does anyway is left out, unless something was noted of it.
@@ -21,6 +21,9 @@ FREE = "arrangement"
 SAME_ACT = frozenset({"straight_in", "own_translator", "move_hungry"})
 """Steps that take a device from a hub to the computer."""
 
+OTHER_CONTROLLER = frozenset({"spread_controllers"})
+"""Steps that take a device to another controller."""
+
 MINUTES_A_MOVE = 2.0
 """As the step of one plug has it: from memory."""
 
@@ -31,9 +34,10 @@ _SPENDS: Mapping[str, tuple[Spend, Risk]] = {
 
 
 def sequence(
-    plan: Plan, arranged: Arrangements | None, look: Look, texts: Texts, marks: Mapping[str, str]
+    plan: Plan, arranged: Arrangements | Plan | None, look: Look, texts: Texts, marks: Mapping[str, str]
 ) -> tuple[Step, ...]:
-    """The steps in the order to try them, with what the planner found."""
+    """The steps in the order to try them, with what the planner found: `arranged`, which may be the plan that holds it
+    already."""
     if arranged is None:
         return plan.steps
     tree = BusTree(look.snapshot)
@@ -44,6 +48,7 @@ def sequence(
     if bought:
         bought[0] = _with_reason(bought[0], arranged, look, texts)
     done = _done_by(free, arranged, tree)
+    free = [_in_stead_of(f, [s for s in plan.steps if s.id in done and s.id not in marks]) for f in free]
     steps = [s for s in plan.steps if s.id not in done or s.id in marks]
     first = next((n for n, s in enumerate(steps) if s.risk != "injury"), len(steps))
     steps[first:first] = free
@@ -52,17 +57,37 @@ def sequence(
     return tuple(steps)
 
 
-def _done_by(free: list[Step], arranged: Arrangements, tree: BusTree) -> frozenset[str]:
+def _done_by(free: list[Step], arranged: Arrangements | Plan, tree: BusTree) -> frozenset[str]:
     """The steps that are the same act as the free arrangement."""
-    moves = [m for o in arranged.options if o.kind == "free" for m in o.moves]
-    straight_in = any(_on_hub(m.from_, tree) and m.to is not None and not _on_hub(m.to, tree) for m in moves)
-    return SAME_ACT if straight_in or (free and not moves) else frozenset()
+    moves = [m for o in arranged.options if o.kind == "free" for m in o.moves if m.from_ and m.to]
+    straight_in = any(_on_hub(m.from_) and not _on_hub(m.to) for m in moves) or (bool(free) and not moves)
+    elsewhere = any(_controller(m.from_, tree) != _controller(m.to, tree) for m in moves)
+    return (SAME_ACT if straight_in else frozenset()) | (OTHER_CONTROLLER if elsewhere else frozenset())
 
 
-def _on_hub(socket: str | None, tree: BusTree) -> bool:
-    known = tree.sockets.get(socket or "")
-    hub = tree.devices.get(known.hub) if known is not None else None
-    return hub is not None and not hub.root
+def _on_hub(socket: str | None) -> bool:
+    """A socket of a hub has its number behind a dot."""
+    return "." in (socket or "")
+
+
+def _controller(socket: str | None, tree: BusTree) -> str | None:
+    root = tree.devices.get(f"usb{(socket or '').partition('-')[0]}")
+    return root.parent if root is not None else None
+
+
+def _in_stead_of(step: Step, left_out: list[Step]) -> Step:
+    """The step with the reasons and all warnings of those that it stands for."""
+    if not left_out:
+        return step
+    warned = {c.id: c for s in (step, *left_out) for c in s.cautions}
+    return step.model_copy(
+        update={
+            "why": left_out[0].why if step.why in left_out[0].why else f"{left_out[0].why}\n{step.why}",
+            "cures": tuple(dict.fromkeys(cause for s in left_out for cause in s.cures)),
+            "touches": tuple(dict.fromkeys(touch for s in (step, *left_out) for touch in s.touches)),
+            "cautions": tuple(warned[c] for c in IN_ORDER if c in warned),
+        }
+    )
 
 
 def _step(option: Option, tree: BusTree, texts: Texts, unlisted: bool) -> Step:
@@ -73,7 +98,7 @@ def _step(option: Option, tree: BusTree, texts: Texts, unlisted: bool) -> Step:
     return Step(
         id=name,
         do=do,
-        why=f"{texts['arrange.intro']}\n{why}" if option.kind == "free" else why,
+        why=f"{texts['arrange.intro'] if option.kind == 'free' else texts[f'step.{name}.why']}\n{why}",
         cures=(),
         effort_min=MINUTES_A_MOVE * max(len(option.moves), 1),
         spend=spend,
@@ -118,7 +143,7 @@ def _unlisted(look: Look, texts: Texts) -> Step:
     )  # fmt: skip
 
 
-def _with_reason(step: Step, arranged: Arrangements, look: Look, texts: Texts) -> Step:
+def _with_reason(step: Step, arranged: Arrangements | Plan, look: Look, texts: Texts) -> Step:
     """Why anything is to be bought: what can't be held without it."""
     if not arranged.clash:
         return step
