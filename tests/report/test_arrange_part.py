@@ -74,3 +74,13 @@ def test_where_the_free_sockets_are_not_known_that_is_said_and_a_free_try_comes_
     assert text.index("Save your work") < text.index("If one at the computer is free")
     for claim in ("no arrangement holds", "ruled out", "Free sockets"):
         assert claim not in text
+
+
+def test_the_tightest_budget_afterwards_is_called_by_what_is_there_then() -> None:
+    """A stream of 1023 bytes takes 806 of 900 us of a translator (row bt-lx-fs-in-iso-1023): tight, and it is told."""
+    bus = desk(3)
+    drive = device("1-1.2", "full", 500, iso(1023), name="Hungry recorder")
+    text = said(bus.model_copy(update={"devices": tuple(drive if d.id == drive.id else d for d in bus.devices)}))
+    line = text[text.index("The tightest budget afterwards") :]
+    assert "(empty)" not in line
+    assert "Hungry recorder): 500 mA of 500 mA (tight: nothing is left)" in line

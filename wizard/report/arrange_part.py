@@ -1,7 +1,8 @@
 """The planner's options in words: what to move where, in which order, what it leads to, what to buy."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 
+from wizard.bus.model import Device
 from wizard.bus.tree import BusTree
 from wizard.bus.unlisted import unlisted_hubs
 from wizard.case.documents import Look
@@ -13,7 +14,7 @@ from wizard.plan.cautions import CARD_CAUTIONS, IN_ORDER
 from wizard.plan.numbers import greatest_user
 from wizard.plan.steps import CautionId, Plan
 from wizard.report.blocks import Block, Item, Listing, Para, Part, Section, Table
-from wizard.report.words import amount, device_words, limit_words, place_words, text_or
+from wizard.report.words import amount, balance_words, device_words, limit_words, place_words, text_or
 
 _MOVING_CAUTIONS: tuple[CautionId, ...] = ("save_work", "eject_drive", "motor_safe")
 """What must be read before any plug is moved."""
@@ -158,7 +159,37 @@ def _tightest(option: Option, tree: BusTree, texts: Texts) -> str | None:
     entry = max(limited, key=lambda e: (e.used or 0.0) / (e.limit or 1.0))
     title = text_or(texts, f"budget.{entry.budget}.title", entry.budget)
     figures = f"{amount(entry.used, entry.unit)} of {limit_words(entry)}"
-    return f"{title}, {place_words(entry.where, tree, entry.budget)}: {figures}"
+    left = "nothing is left" if not entry.left else f"{balance_words(entry)}"
+    state = texts[f"arrange.state.{entry.state}"]
+    return f"{title}, {place_words(entry.where, _moved(option, tree), entry.budget)}: {figures} ({state}: {left})"
+
+
+def _moved(option: Option, tree: BusTree) -> BusTree:
+    """The bus with every device under the id it has once the moves are made; good for names only."""
+    new: dict[str, str] = {}
+    for move in option.moves:
+        own = tree.sockets.get(move.device)
+        for half in (move.device, own.peer if own is not None else None):
+            if half in tree.devices and half is not None and move.to is not None:
+                new[half] = _half_of(move.to, tree.devices[half], tree)
+    devices = tuple(d.model_copy(update={"id": _new_id(d.id, new)}) for d in tree.snapshot.devices)
+    return BusTree(tree.snapshot.model_copy(update={"devices": devices}))
+
+
+def _half_of(socket: str, device: Device, tree: BusTree) -> str:
+    """The half of a socket that a device is in."""
+    known = tree.sockets.get(socket)
+    hub = tree.devices.get(known.hub) if known is not None else None
+    other = known is not None and hub is not None and known.peer is not None and hub.is_super != device.is_super
+    return known.peer or socket if other and known is not None else socket
+
+
+def _new_id(identifier: str, new: Mapping[str, str]) -> str:
+    """What hangs on a hub that moves goes with it."""
+    if identifier in new:
+        return new[identifier]
+    above = next((old for old in new if identifier.startswith(f"{old}.")), None)
+    return identifier if above is None else f"{new[above]}{identifier[len(above) :]}"
 
 
 def _budget_words(name: str, tree: BusTree, texts: Texts) -> str:
