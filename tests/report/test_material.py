@@ -10,6 +10,7 @@ from wizard.budget.ledger import build_ledger
 from wizard.budget.setup import Setup
 from wizard.bus.model import Endpoint, Snapshot, Socket, System, Unreadable
 from wizard.bus.sign import Sign
+from wizard.bus.tree import BusTree
 from wizard.case.documents import Advice, Look
 from wizard.case.model import Case, Recheck
 from wizard.diagnosis.advice import Evidence, Finding, Question
@@ -17,7 +18,7 @@ from wizard.diagnosis.texts import Texts
 from wizard.plan.steps import Caution, Plan, Step
 from wizard.report.advice_part import percent
 from wizard.report.blocks import Listing, Material, Para, Part, Table
-from wizard.report.ledger_part import ledger_section
+from wizard.report.ledger_part import ledger_section, ledger_summary, overdrawn_words
 from wizard.report.material import material_of
 from wizard.report.text import render_section, render_text
 
@@ -358,3 +359,16 @@ def test_a_reason_calls_its_place_by_name() -> None:
     advice = ADVICE.model_copy(update={"causes": (Finding(id="hub_supply", share=0.9, for_=(reason,)),)})
     text = chapter(report(CASE, advice=advice), "findings")
     assert "(1319.44 of 900 µs a frame at the translator of Desk hub (1-3))" in text
+
+
+def _bus_time(budget: str, used: float) -> Entry:
+    return Entry(budget=budget, where="1-4/tt", used=used, limit=900, unit="us/frame", state="over", basis="declared",
+                 limit_basis="assumed", source="USB 2.0 §5.7.4")  # fmt: skip
+
+
+def test_what_is_overdrawn_now_and_at_most_by_the_same_figure_counts_once() -> None:
+    same = (_bus_time("periodic_time", 949.0), _bus_time("periodic_time_active", 949.0))
+    assert "1 budget in all: 1 overdrawn" in ledger_summary(same)
+    assert len(overdrawn_words(same, BusTree(Snapshot()), {})) == 1
+    worse = (_bus_time("periodic_time", 1319.0), _bus_time("periodic_time_active", 949.0))
+    assert len(overdrawn_words(worse, BusTree(Snapshot()), {})) == 2

@@ -32,7 +32,9 @@ _STATE_TONES: dict[State, Tone] = {"over": "warning", "tight": "plain", "unknown
 def ledger_section(look: Look, texts: Texts) -> Section:
     """All budgets in one table, then each that stands out with its users, and where the limits come from."""
     tree = BusTree(look.snapshot)
-    entries = sorted(look.ledger, key=lambda e: (e.budget in FIGURES, WORST_FIRST.index(e.state)))
+    entries = sorted(
+        look.ledger, key=lambda e: (e.budget in FIGURES, WORST_FIRST.index(e.state), e.budget == "periodic_time")
+    )
     if not entries:
         return Section("ledger", "What the bus can carry", (Para("No budget could be worked out."),))
     rows = tuple(Row(_cells(entry, tree, texts), _STATE_TONES[entry.state], _figures(entry)) for entry in entries)
@@ -40,7 +42,8 @@ def ledger_section(look: Look, texts: Texts) -> Section:
         Para(ledger_summary(look.ledger)),
         Table(("State", "What", "Where", "Used", "Limit", "Balance", "How it is known"), rows),
     ]
-    blocks.extend(_entry_part(entry, tree, texts) for entry in entries if stands_out(entry, texts))
+    told = one_fact_once(tuple(entries))
+    blocks.extend(_entry_part(entry, tree, texts) for entry in told if stands_out(entry, texts))
     sources = dict.fromkeys(f"{text_or(texts, f'budget.{e.budget}.title', e.budget)}: {e.source}" for e in entries)
     blocks.append(Part("Where the limits come from", (Listing(tuple(Item(s, tone="quiet") for s in sources)),)))
     return Section("ledger", "What the bus can carry", tuple(blocks))
@@ -48,13 +51,24 @@ def ledger_section(look: Look, texts: Texts) -> Section:
 
 def ledger_summary(ledger: tuple[Entry, ...]) -> str:
     """One sentence: how many places are overdrawn, tight, unknown and have room."""
-    limited = [entry for entry in ledger if entry.budget not in FIGURES]
+    limited = one_fact_once(ledger)
     counts = {state: sum(e.state == state for e in limited) for state in WORST_FIRST}
     total = len(limited)
     return (
-        f"{total} budgets at all places: {counts['over']} overdrawn, {counts['tight']} tight, "
+        f"{total} budget{'' if total == 1 else 's'} in all: {counts['over']} overdrawn, {counts['tight']} tight, "
         f"{counts['unknown']} unknown, {counts['room']} with room."
     )
+
+
+def one_fact_once(ledger: tuple[Entry, ...]) -> list[Entry]:
+    """What can be overdrawn, to be counted or told: where bus time at most reads as bus time now does, only the one in
+    use; mere figures left out."""
+    now = {e.where: (e.state, e.used, e.limit) for e in ledger if e.budget == "periodic_time_active"}
+    return [
+        e
+        for e in ledger
+        if e.budget not in FIGURES and (e.budget != "periodic_time" or now.get(e.where) != (e.state, e.used, e.limit))
+    ]
 
 
 def overdrawn_words(ledger: tuple[Entry, ...], tree: BusTree, texts: Texts) -> tuple[str, ...]:
@@ -62,7 +76,7 @@ def overdrawn_words(ledger: tuple[Entry, ...], tree: BusTree, texts: Texts) -> t
     return tuple(
         f"{text_or(texts, f'budget.{e.budget}.title', e.budget)}, {place_words(e.where, tree, e.budget)}: "
         f"{amount(e.used, e.unit)} used, limit {limit_words(e)}"
-        for e in ledger
+        for e in one_fact_once(ledger)
         if e.state == "over"
     )
 
