@@ -329,8 +329,9 @@ def test_a_narrow_ledger_line_is_one_phrase() -> None:
     assert "480 of 500 mA, 20 mA left (both as declared)" in line_of()
     assert "480 of 500 mA, 20 mA left (use measured, limit assumed)" in line_of(basis="measured", limit_basis="assumed")
     assert "480 mA, limit unknown (use as declared, limit unknown)" in line_of(limit=None, limit_basis="unknown")
-    assert "3 endpoints, the limit lies between 64 and 254" in line_of(
-        budget="endpoints", used=3, limit=None, bracket=(64, 254), unit="endpoints"
+    words = "3 endpoints, limit between 64 and 254 (use as declared, limit known as a range)"
+    assert words in line_of(
+        budget="endpoints", used=3, limit=None, bracket=(64, 254), unit="endpoints", limit_basis="unknown"
     )
 
 

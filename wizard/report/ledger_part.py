@@ -121,7 +121,7 @@ def _cells(entry: Entry, tree: BusTree, texts: Texts) -> tuple[str, ...]:
     where = place_words(entry.where, tree, entry.budget)
     if entry.budget in FIGURES:
         return ("a figure", title, where, amount(entry.used, entry.unit), "none", "none", basis_words(entry.basis))
-    use, limit = basis_words(entry.basis), basis_words(entry.limit_basis)
+    use, limit = basis_words(entry.basis), _RANGE if _has_range(entry) else basis_words(entry.limit_basis)
     known = use if use == limit else f"use {use}, limit {limit}"
     return (
         f"{_STATE_WORDS[entry.state]}, see below" if entry.finding else _STATE_WORDS[entry.state],
@@ -134,6 +134,14 @@ def _cells(entry: Entry, tree: BusTree, texts: Texts) -> tuple[str, ...]:
     )
 
 
+_RANGE = "known as a range"
+
+
+def _has_range(entry: Entry) -> bool:
+    """Whether the limit is known, if only between two ends: that is not called unknown."""
+    return entry.limit is None and entry.bracket is not None
+
+
 _FREE = "what is free goes to drives and the like"
 
 _BASES: dict[Basis, str] = {
@@ -143,7 +151,7 @@ _BASES: dict[Basis, str] = {
 
 def _figures(entry: Entry) -> str:
     """`480 of 500 mA, 20 mA left (both as declared)`."""
-    use, limit = _BASES[entry.basis], _BASES[entry.limit_basis]
+    use, limit = _BASES[entry.basis], _RANGE if _has_range(entry) else _BASES[entry.limit_basis]
     if entry.budget in FIGURES:
         return f"{amount(entry.used, entry.unit)} ({use})"
     words = [used_words(entry.used, entry.limit, entry.bracket, entry.unit)]

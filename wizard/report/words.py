@@ -50,14 +50,14 @@ def limit_words(entry: Entry) -> str:
 
 
 def used_words(used: float | None, limit: float | None, bracket: tuple[float, float] | None, unit: str) -> str:
-    """What is used of what is allowed: `480 of 500 mA`, `3 endpoints, the limit lies between 64 and 254`."""
+    """What is used of what is allowed: `480 of 500 mA`, `3 endpoints, limit between 64 and 254`."""
     if limit is not None and used is not None:
         return f"{figure(used)} of {amount(limit, unit)}"
     use = f"{amount(used, unit)}" if used is not None else f"use {NOT_KNOWN}"
     if limit is not None:
         return f"{use}, limit {amount(limit, unit)}"
     if bracket is not None:
-        return f"{use}, the limit lies between {figure(bracket[0])} and {figure(bracket[1])}"
+        return f"{use}, limit between {figure(bracket[0])} and {figure(bracket[1])}"
     return f"{use}, limit {NOT_KNOWN}"
 
 
