@@ -18,7 +18,6 @@ from wizard.plan.ending import ending
 from wizard.plan.steps import Plan
 from wizard.plan.verdict import Looks, Verdict, looks_taken, sentences, verdict
 from wizard.report.blocks import Block, Item, Listing, Para, Part, Section, Table, Tone
-from wizard.report.ledger_part import one_fact_once
 from wizard.report.words import NOT_KNOWN, answer_words, device_words, figure, place_words, text_or, used_words
 
 Trouble = tuple[tuple[str, str], ...] | None
@@ -128,8 +127,11 @@ def unknown_answers(case: Case, texts: Texts) -> tuple[str, ...]:
     )
 
 
-def comparison_items(comparison: Comparison, before: Look, after: Look, texts: Texts) -> tuple[Item, ...]:
-    """Before and after, one line for each difference; then what is overdrawn as before."""
+def comparison_items(
+    comparison: Comparison, before: Look, after: Look, texts: Texts, everything: bool = False
+) -> tuple[Item, ...]:
+    """Before and after, one line for each difference that tells; then what is overdrawn as before. Budgets that had
+    room and have it still, or have no known limit, are counted only, unless `everything` is wanted."""
     trees = BusTree(before.snapshot), BusTree(after.snapshot)
     items = [Item(f"gone: {d.name} (was {d.was or NOT_KNOWN})") for d in comparison.gone]
     items += [Item(f"new: {d.name} (now {d.now or NOT_KNOWN})") for d in comparison.new]
@@ -137,7 +139,9 @@ def comparison_items(comparison: Comparison, before: Look, after: Look, texts: T
     items += [Item(f"faster: {_rates(d)}", tone="good") for d in comparison.faster]
     items += [Item(f"slower: {_rates(d)}") for d in comparison.slower]
     changed = [b for b in comparison.budgets if not _is_as_before(b)]
-    items += [_budget_item(b, *trees, texts) for b in sorted(changed, key=_weightiest_first)]
+    told = [b for b in changed if everything or _tells(b)]
+    items += [_budget_item(b, *trees, texts) for b in sorted(told, key=_weightiest_first)]
+    items += _rest_items([b for b in changed if b not in told])
     items += [
         Item(
             f"new in the log: {text_or(texts, f'sign.{s.kind}.words', s.kind)}, {s.count} ×, {s.where}", tone="warning"
@@ -154,6 +158,21 @@ def _is_as_before(change: BudgetChange) -> bool:
     return was == (change.state_now, change.used_now, change.limit_now, change.bracket_now)
 
 
+def _tells(change: BudgetChange) -> bool:
+    """Whether a budget is or was short, or is known where it was not."""
+    states = {change.state_was, change.state_now}
+    return bool(states & {"over", "tight"}) or states == {"room", "unknown"}
+
+
+def _rest_items(rest: list[BudgetChange]) -> list[Item]:
+    if not rest:
+        return []
+    room = sum("unknown" not in (b.state_was, b.state_now) for b in rest)
+    counts = (f"{room} with room", room), (f"{len(rest) - room} without a known limit", len(rest) - room)
+    words = " and ".join(text for text, count in counts if count)
+    return [Item(f"other budgets changed: {words}", tone="quiet")]
+
+
 def _budget_item(change: BudgetChange, before: BusTree, after: BusTree, texts: Texts) -> Item:
     title = text_or(texts, f"budget.{change.budget}.title", change.budget)
     tone: Tone = "warning" if change.state_now == "over" else "good" if change.state_was == "over" else "plain"
@@ -164,12 +183,16 @@ def _budget_item(change: BudgetChange, before: BusTree, after: BusTree, texts: T
     if not was_state:
         text = f"{title}, {now_at}: not there before, now {now} {now_state}"
     elif not now_state:
-        text = f"{title}, {was_at}: was {was} {was_state}, no longer there"
+        text = f"{title}, {was_at}: was {was} {was_state}, {_what_is_there(change, after)}"
     elif was_at == now_at:
         text = f"{title}, {now_at}: was {was} {was_state}, now {now} {now_state}"
     else:
         text = f"{title}: was {was} at {was_at} {was_state}, now {now} at {now_at} {now_state}"
     return Item(text, tone=tone)
+
+
+def _what_is_there(change: BudgetChange, after: BusTree) -> str:
+    return "empty now" if change.budget != "hub_supply" and change.where in after.sockets else "no longer there"
 
 
 def _still_item(change: BudgetChange, tree: BusTree, texts: Texts) -> Item:
@@ -201,8 +224,7 @@ def _recheck_part(number: int, recheck: Recheck, case: Case, look: Look, texts: 
         Para(" ".join((f"{VERDICT_WORDS[result.verdict.verdict]}.", *sentences(result.verdict, texts))), "Verdict"),
     ]
     if result.looks == "both":
-        both = (one_fact_once(look.ledger), one_fact_once(result.after.ledger))
-        over = [sum(e.state == "over" for e in entries) for entries in both]
+        over = [sum(e.state == "over" for e in entries) for entries in (look.ledger, result.after.ledger)]
         blocks.append(Para(f"{over[0]} before, {over[1]} after", "Overdrawn places"))
         blocks.append(Listing(comparison_items(result.comparison, look, result.after, texts)))
     else:
@@ -211,8 +233,10 @@ def _recheck_part(number: int, recheck: Recheck, case: Case, look: Look, texts: 
 
 
 def _weightiest_first(change: BudgetChange) -> int:
-    """Overdrawn now, then relieved, then the rest in the order they came."""
-    return 0 if change.state_now == "over" else 1 if change.state_was == "over" else 2
+    """Overdrawn now, then relieved, then what changed its state, then the rest in the order they came."""
+    if "over" in (change.state_now, change.state_was):
+        return 0 if change.state_now == "over" else 1
+    return 2 if change.state_was != change.state_now else 3
 
 
 def _rates(device: DeviceRef) -> str:

@@ -16,6 +16,7 @@ def arguments(parser: ArgumentParser) -> None:
     """What may follow `compare`."""
     parser.add_argument("before", metavar="BEFORE.json", type=Path, help="a saved case, or what look --json printed")
     parser.add_argument("after", metavar="AFTER.json", type=Path, help="the same, from later")
+    parser.add_argument("--all", action="store_true", help="name every budget that changed, those with room too")
     parser.add_argument("--json", action="store_true", help="print one JSON document instead of words")
 
 
@@ -26,6 +27,6 @@ def run(args: Namespace, screen: Screen) -> int:
     if args.json:
         screen.document(found)
     else:
-        items = comparison_items(found, before, after, wiring.load_services().texts)
+        items = comparison_items(found, before, after, wiring.load_services().texts, args.all)
         screen.section(Section("compare", "Before and after", (Listing(items),)))
     return DONE
