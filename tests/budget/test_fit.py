@@ -69,6 +69,12 @@ def test_a_supply_of_unknown_rating_is_told_and_forbids_nothing() -> None:
     assert (fit.certain.count, [(e.budget, e.settles) for e in fit.not_known]) == (4, [("hub_supply", "hub_supply_ma")])
 
 
+def test_sockets_with_known_limits_come_before_those_of_a_hub_of_unknown_supply() -> None:
+    sockets = (Socket(id="1-1.1", hub="1-1"), Socket(id="1-2", hub="usb1"))
+    at = Bench.of(snapshot(controller(), root(ports=2), hub("1-1"), *sockets))
+    assert does_it_fit(at, plug(device("x", "low", 100))).certain.sockets == ("1-2", "1-1.1")
+
+
 def test_the_best_socket_is_the_one_with_most_room() -> None:
     """A sound interface sits behind the hub already: the next one is better off straight at the host."""
     at = described([Host(usb2=2)]).with_hub("1-1", HubMade(ports=4), "A hub")

@@ -86,19 +86,20 @@ def _is_over(entry: Entry, end: End) -> bool:
 
 
 class _Try(NamedTuple):
-    """One more in a socket: what would be overdrawn, whether it runs slower there, the greatest share of a limit that
-    it touches, and the state after."""
+    """One more in a socket: what would be overdrawn, whether it runs slower there, whether it touches a budget of which
+    no limit is known, the greatest share of a limit that it touches, and the state after."""
 
     socket: str
     slower: bool
     over: tuple[Entry, ...]
+    doubtful: bool
     share: float
     after: Bench
 
     @property
-    def order(self) -> tuple[bool, bool, float, object]:
-        """The best first: nothing overdrawn, at full speed, with most room left."""
-        return (bool(self.over), self.slower, round(self.share, 3), natural_key(self.socket))
+    def order(self) -> tuple[bool, bool, bool, float, object]:
+        """The best first: nothing overdrawn, at full speed, every limit known, with most room left."""
+        return (bool(self.over), self.slower, self.doubtful, round(self.share, 3), natural_key(self.socket))
 
 
 def _filled(bench: Bench, plug: Plug, most: int, end: End) -> tuple[Fitted, Bench]:
@@ -152,8 +153,9 @@ def _tried(bench: Bench, change: Add, end: End) -> _Try | None:
     before = {(e.budget, e.where): e.used for e in bench.ledger}
     touched = [e for e in after.ledger if e.used != before.get((e.budget, e.where), 0.0)]
     shares = [e.used / limit for e in touched if e.used is not None and (limit := _limit(e, end))]
+    doubtful = any(e.limit is None and e.bracket is None and e.budget not in _WITHOUT_LIMIT for e in touched)
     socket = new[0] if new else change.socket
-    return _Try(socket, slower, newly_over(bench, after, end), max(shares, default=0.0), after)
+    return _Try(socket, slower, newly_over(bench, after, end), doubtful, max(shares, default=0.0), after)
 
 
 def _not_known(before: Bench, after: Bench) -> tuple[Entry, ...]:

@@ -51,9 +51,18 @@ def _count(number: int, fit: Fit) -> str:
 def _places(fit: Fit, tree: BusTree) -> tuple[Item, ...]:
     best: Fitted = fit.certain if fit.certain.sockets else fit.perhaps
     return tuple(
-        Item(_socket_words(socket, tree) + (", but it runs slower there" if socket in best.slower else ""))
+        Item(
+            _socket_words(socket, tree)
+            + (", but it runs slower there" if socket in best.slower else "")
+            + (", but not all limits there are known" if _is_doubtful(socket, fit) else "")
+        )
         for socket in best.sockets
     )
+
+
+def _is_doubtful(socket: str, fit: Fit) -> bool:
+    """Whether a limit is not known at all at the socket or at a hub above it."""
+    return any(socket == e.where or socket.startswith(f"{e.where}.") for e in fit.not_known)
 
 
 def _socket_words(socket: str, tree: BusTree) -> str:
