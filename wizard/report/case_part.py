@@ -18,6 +18,7 @@ from wizard.plan.ending import ending
 from wizard.plan.steps import Plan
 from wizard.plan.verdict import Looks, Verdict, looks_taken, sentences, verdict
 from wizard.report.blocks import Block, Item, Listing, Para, Part, Section, Table, Tone
+from wizard.report.ledger_part import one_fact_once
 from wizard.report.words import NOT_KNOWN, answer_words, device_words, figure, place_words, text_or, used_words
 
 Trouble = tuple[tuple[str, str], ...] | None
@@ -224,7 +225,8 @@ def _recheck_part(number: int, recheck: Recheck, case: Case, look: Look, texts: 
         Para(" ".join((f"{VERDICT_WORDS[result.verdict.verdict]}.", *sentences(result.verdict, texts))), "Verdict"),
     ]
     if result.looks == "both":
-        over = [sum(e.state == "over" for e in entries) for entries in (look.ledger, result.after.ledger)]
+        both = (one_fact_once(look.ledger), one_fact_once(result.after.ledger))
+        over = [sum(e.state == "over" for e in entries) for entries in both]
         blocks.append(Para(f"{over[0]} before, {over[1]} after", "Overdrawn places"))
         blocks.append(Listing(comparison_items(result.comparison, look, result.after, texts)))
     else:
