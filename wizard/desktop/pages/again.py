@@ -10,6 +10,7 @@ from PySide6.QtWidgets import (
     QHBoxLayout,
     QPushButton,
     QRadioButton,
+    QSizePolicy,
     QVBoxLayout,
     QWidget,
 )
@@ -18,6 +19,7 @@ from wizard.bus.tree import BusTree
 from wizard.case.documents import CompareDocument, Look
 from wizard.case.model import Outcome
 from wizard.desktop import theme
+from wizard.desktop.changes import each_once, figures, place, still_tight, urgency
 from wizard.desktop.flow import Flow
 from wizard.desktop.page import Action, Page
 from wizard.desktop.session import Session, Source
@@ -29,7 +31,7 @@ from wizard.desktop.widgets.text import Text, heading, quiet
 from wizard.desktop.widgets.unfold import Unfold
 from wizard.plan.compare import BudgetChange, DeviceRef
 from wizard.plan.verdict import sentences
-from wizard.report.words import amount, place_words, text_or
+from wizard.report.words import text_or
 
 MOST_REASONS = 8
 """Reasons of a verdict told on the page: common practice (no source). The report tells all."""
@@ -239,7 +241,7 @@ class AgainPage(Page):
         if judged is None:
             return
         titles = {
-            "solved": self.tr("Solved"),
+            "solved": self.tr("Gone so far"),
             "better": self.tr("Better, but not solved"),
             "same": self.tr("No better"),
             "worse": self.tr("Worse"),
@@ -251,12 +253,33 @@ class AgainPage(Page):
             left_out = self.tr("and %1 more, all of them in the report").replace("%1", str(len(told) - MOST_REASONS))
             told = [*told[:MOST_REASONS], left_out]
         self._verdict.column.addWidget(Text("\n".join(told)))
-        if judged.verdict in ("worse", "same"):
+        if judged.verdict == "solved":
+            self._show_so_far(session)
+        elif judged.verdict in ("worse", "same"):
             self._verdict.column.addWidget(
                 Text(self.tr("Undo the step if it made anything worse, note it in the plan, and try the next one."))
             )
         elif judged.verdict == "better":
             self._verdict.column.addWidget(Text(self.tr("Keep what helped, and go on with the next step of the plan.")))
+
+    def _show_so_far(self, session: Session) -> None:
+        """It is solved only once it has stayed away; where little is left, it may come back."""
+        words = self.tr("Use it as long as it usually took to fail: only then is it solved.")
+        self._verdict.column.addWidget(Text(words, bold=True))
+        tree = BusTree((session.after or Look()).snapshot)
+        budgets = session.comparison.budgets if session.comparison is not None else ()
+        tight = [c for c in each_once(budgets) if c.state_was == "over" and c.state_now == "tight"]
+        lines = [still_tight(c, tree, self._texts) for c in tight]
+        if lines:
+            self._verdict.column.addWidget(Text("\n".join(lines)))
+        if session.source is not None and session.source.kind == "live":
+            follow = QPushButton(self.tr("&Follow the bus"))
+            follow.setSizePolicy(QSizePolicy.Policy.Fixed, QSizePolicy.Policy.Fixed)
+            follow.clicked.connect(lambda: self.aside_wanted.emit("watch"))
+            self._verdict.column.addWidget(
+                Text(self.tr("While you use it, Portmend can follow the bus and note whatever goes wrong on it."))
+            )
+            self._verdict.column.addWidget(follow)
 
     def _show_comparison(self, session: Session, comparison: CompareDocument | None) -> None:
         for part in (self._differences, self._changes, self._picture_card, self._all, self.table):
@@ -268,7 +291,7 @@ class AgainPage(Page):
         tree = BusTree((session.after or Look()).snapshot)
         told = [*comparison.notes, *self._device_lines(comparison)]
         self._changes.say("\n".join(told) or self.tr("The same devices are in the same places."))
-        changes = sorted(comparison.budgets, key=_urgency)
+        changes = sorted(each_once(comparison.budgets), key=urgency)
         pictured = [c for c in changes if c.state_was in TROUBLE or c.state_now in TROUBLE][:MOST_PICTURES]
         for change in pictured:
             self._pictures.addWidget(self._picture(change, tree))
@@ -298,40 +321,22 @@ class AgainPage(Page):
 
     def _picture(self, change: BudgetChange, tree: BusTree) -> BeforeAfter:
         title = text_or(self._texts, f"budget.{change.budget}.title", change.budget)
-        was = self._figures(change.used_was, change.limit_was, change.unit, change.state_was)
-        now = self._figures(change.used_now, change.limit_now, change.unit, change.state_now)
+        was = figures(change.used_was, change.limit_was, change.unit, change.state_was)
+        now = figures(change.used_now, change.limit_now, change.unit, change.state_now)
         return BeforeAfter(
-            f"{title}, {self._place(change, tree)}",
+            f"{title}, {place(change, tree)}",
             Bar(change.used_was, change.limit_was, change.state_was, was),
             Bar(change.used_now, change.limit_now, change.state_now, now),
         )
 
-    def _place(self, change: BudgetChange, tree: BusTree) -> str:
-        """The place, and what hung there before if it is something else now."""
-        place = place_words(change.where, tree, change.budget)
-        if change.name_was is None or change.name_was == change.name_now:
-            return place
-        return self.tr("%1, before: %2").replace("%1", place).replace("%2", change.name_was)
-
     def _row(self, change: BudgetChange, tree: BusTree) -> Row:
         cells = (
             text_or(self._texts, f"budget.{change.budget}.title", change.budget),
-            self._place(change, tree),
-            self._figures(change.used_was, change.limit_was, change.unit, change.state_was),
-            self._figures(change.used_now, change.limit_now, change.unit, change.state_now),
+            place(change, tree),
+            figures(change.used_was, change.limit_was, change.unit, change.state_was),
+            figures(change.used_now, change.limit_now, change.unit, change.state_now),
         )
         return Row(cells, (None, None, change.state_was, change.state_now))
-
-    def _figures(self, used: float | None, limit: float | None, unit: str, state: str | None) -> str:
-        if state is None:
-            return self.tr("not there")
-        words = {
-            "over": self.tr("overdrawn"),
-            "tight": self.tr("tight"),
-            "room": self.tr("room"),
-        }.get(state, self.tr("unknown"))
-        of = self.tr("of")
-        return f"{words}: {amount(used, '')}".rstrip() + f" {of} {amount(limit, unit)}"
 
     def primary(self, session: Session, flow: Flow) -> Action:
         """Look, then on to the report or back to the plan."""
@@ -381,9 +386,3 @@ class AgainPage(Page):
 def _can_look(session: Session) -> bool:
     """Whether there is a second look to take: what was described by hand can't be looked at."""
     return session.has_bus and not (session.case is not None and session.case.source == "described")
-
-
-def _urgency(change: BudgetChange) -> int:
-    """Budgets that are or were overdrawn first, then the tight ones."""
-    order = ("over", "tight", "unknown", "room")
-    return min(order.index(state) for state in (change.state_was, change.state_now) if state is not None)
