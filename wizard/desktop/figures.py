@@ -14,11 +14,18 @@ def without_figures(look: Look) -> Look:
     return look.model_copy(update={"ledger": tuple(e for e in look.ledger if e.budget not in FIGURES)})
 
 
+def same_now(entries: Iterable[Entry]) -> frozenset[str]:
+    """The places where bus time at most reads just as bus time now, so that one line tells both."""
+    read = {(e.budget, e.where): (e.state, e.used, e.limit) for e in entries}
+    found = (where for budget, where in read if budget == "periodic_time_active")
+    return frozenset(w for w in found if read.get(("periodic_time", w)) == read["periodic_time_active", w])
+
+
 def places(entries: Iterable[Entry]) -> list[Entry]:
     """One entry for each thing at one place: where bus time at most reads as bus time now does, the one in use."""
     told = [e for e in entries if e.budget not in FIGURES]
-    now = {e.where: (e.state, e.used, e.limit) for e in told if e.budget == "periodic_time_active"}
-    return [e for e in told if e.budget != "periodic_time" or now.get(e.where) != (e.state, e.used, e.limit)]
+    same = same_now(told)
+    return [e for e in told if e.budget != "periodic_time" or e.where not in same]
 
 
 def overdrawn_places(entries: Iterable[Entry]) -> list[Entry]:

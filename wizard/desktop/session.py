@@ -15,6 +15,7 @@ from wizard.case.model import Case, Outcome, Value
 from wizard.desktop.places import ASIDES, PAGES, Aside, Page, Place
 from wizard.desktop.trying import Stage, Trial
 from wizard.diagnosis.advice import Question
+from wizard.diagnosis.rulebook import UNKNOWN
 from wizard.plan.arrange.options import Arrangements
 from wizard.plan.verdict import Verdict
 from wizard.store.demos import Demo
@@ -94,6 +95,12 @@ class Session:
     problem: str | None = None
     line: int = 0
     path: Path | None = None
+
+    @property
+    def known_answers(self) -> list[str]:
+        """The observations asked about that were answered otherwise than with `don't know`."""
+        given = {} if self.case is None else self.case.observations
+        return [o for o in self.asked if given.get(o) not in (None, UNKNOWN)]
 
     @property
     def place(self) -> Place:

@@ -216,8 +216,8 @@ class Window(QMainWindow):
         if state == "here" and session.aside is not None:
             return self._aside_name(session.aside)
         if name == "questions" and session.asked and state in ("here", "done"):
-            asked = len(session.asked)
-            return self.tr("1 answered") if asked == 1 else self.tr("%1 answered").replace("%1", str(asked))
+            asked, known = len(session.asked), len(session.known_answers)
+            return self.tr("%1 asked, %2 known").replace("%1", str(asked)).replace("%2", str(known))
         return ""
 
     def _aside_name(self, aside: Aside) -> str:

@@ -12,14 +12,13 @@ from wizard.desktop.figures import without_figures
 from wizard.desktop.flow import Flow
 from wizard.desktop.page import Action, Page
 from wizard.desktop.session import Session
-from wizard.desktop.widgets.card import Card, Column, Rule
+from wizard.desktop.widgets.card import WIDEST, Card, Column, Rule
 from wizard.desktop.widgets.doubts import doubt_card
 from wizard.desktop.widgets.finding import finding_card
 from wizard.desktop.widgets.map_drawer import MapDrawer
 from wizard.desktop.widgets.terms import Terms, glossary
 from wizard.desktop.widgets.text import Text, heading, quiet
 from wizard.diagnosis.advice import Evidence, Finding
-from wizard.diagnosis.rulebook import UNKNOWN
 from wizard.report.advice_part import LEAST_SHARE, MOST_FINDINGS, cause_words, percent, reason_words, unknown_section
 from wizard.report.blocks import Listing
 
@@ -48,6 +47,7 @@ class FindingsPage(Page):
         self._places: frozenset[str] = frozenset()
         self._session: tuple[Session, Flow] | None = None
         self._column = Column()
+        self.widest = WIDEST
         self.body.addWidget(self._column, 2)
         self.drawer.toggled.connect(lambda opened: self.body.setStretchFactor(self.drawer, 4 if opened else 0))
         self.terms = Terms(glossary(self._texts))
@@ -136,7 +136,7 @@ class FindingsPage(Page):
         return words + [reason_words(r, tree) for f in findings for r in (*f.for_, *f.against)]
 
     def _summary(self, session: Session, advice: Advice) -> str:
-        answered = len(_known_answers(session))
+        answered = len(session.known_answers)
         first = advice.causes[0] if advice.causes else None
         if answered == 0 and not session.has_bus:
             return self.tr("Nothing is known yet: this only tells how often each cause is behind such a trouble.")
@@ -223,9 +223,3 @@ def about(finding: Finding, places: Collection[str]) -> Finding:
 
     kept = {"for_": tuple(filter(there, finding.for_)), "against": tuple(filter(there, finding.against))}
     return finding.model_copy(update=kept)
-
-
-def _known_answers(session: Session) -> list[str]:
-    """What was answered otherwise than with `don't know`."""
-    given = {} if session.case is None else session.case.observations
-    return [o for o in session.asked if given.get(o) not in (None, UNKNOWN)]

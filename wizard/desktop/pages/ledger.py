@@ -7,7 +7,7 @@ from wizard.budget.entry import Entry, State
 from wizard.bus.tree import BusTree
 from wizard.case.documents import Look
 from wizard.desktop import theme
-from wizard.desktop.figures import FIGURES, by_user
+from wizard.desktop.figures import FIGURES, by_user, places, same_now
 from wizard.desktop.flow import Flow
 from wizard.desktop.page import Page
 from wizard.desktop.session import Session
@@ -15,7 +15,6 @@ from wizard.desktop.widgets.card import Column
 from wizard.desktop.widgets.table import Head, Row, Table
 from wizard.desktop.widgets.terms import Terms, glossary
 from wizard.desktop.widgets.text import Text, heading, quiet
-from wizard.diagnosis.texts import Texts
 from wizard.report.open_words import beside_words, bracket_words
 from wizard.report.words import (
     amount,
@@ -40,6 +39,7 @@ class LedgerPage(Page):
         self._texts = flow.engine.texts
         self._looks = -1
         self._entries: tuple[Entry, ...] = ()
+        self._same: frozenset[str] = frozenset()
         self._tree = BusTree(Look().snapshot)
         self._look = Look()
         self.words.show()
@@ -84,7 +84,7 @@ class LedgerPage(Page):
         self._fill()
 
     def _summary(self) -> str:
-        limited = [e for e in self._look.ledger if e.budget not in FIGURES]
+        limited = places(self._look.ledger)
         counts = {state: sum(e.state == state for e in limited) for state in WORST_FIRST}
         with_room = self.tr("with room")
         told = ", ".join(
@@ -106,8 +106,12 @@ class LedgerPage(Page):
 
     def _fill(self) -> None:
         whole = self._all.isChecked()
-        wanted = [e for e in self._look.ledger if whole or (e.state != "room" and e.budget not in FIGURES)]
-        self._entries = tuple(sorted(wanted, key=lambda e: (e.budget in FIGURES, WORST_FIRST.index(e.state))))
+        self._same = same_now(self._look.ledger)
+        limited = [e for e in places(self._look.ledger) if whole or e.state != "room"]
+        figures = [e for e in self._look.ledger if whole and e.budget in FIGURES]
+        # What is in use now comes before the worst case.
+        limited.sort(key=lambda e: (WORST_FIRST.index(e.state), e.budget == "periodic_time"))
+        self._entries = (*limited, *figures)
         self._details.fill()
         self.table.show_rows([self._row(e) for e in self._entries])
 
@@ -115,7 +119,7 @@ class LedgerPage(Page):
         figure_only = entry.budget in FIGURES
         cells = (
             self.tr("a figure") if figure_only else self._state_words(entry.state),
-            _title(entry, self._texts),
+            self._title(entry),
             place_words(entry.where, self._tree, entry.budget),
             amount(entry.used, entry.unit),
             self.tr("has none") if figure_only else limit_words(entry),
@@ -137,7 +141,7 @@ class LedgerPage(Page):
             return
         entry = self._entries[number]
         parts: list[QWidget] = [
-            heading(f"{_title(entry, self._texts)}, {place_words(entry.where, self._tree, entry.budget)}"),
+            heading(f"{self._title(entry)}, {place_words(entry.where, self._tree, entry.budget)}"),
             Text(self._texts.get(f"budget.{entry.budget}.words") or "", quiet=True),
             Text(self._figures(entry)),
             *(Text(sentence) for sentence in beside_words(entry, self._texts)),
@@ -182,6 +186,8 @@ class LedgerPage(Page):
         """The table."""
         self.table.setFocus()
 
-
-def _title(entry: Entry, texts: Texts) -> str:
-    return text_or(texts, f"budget.{entry.budget}.title", entry.budget)
+    def _title(self, entry: Entry) -> str:
+        """The name of a budget; bus time that reads the same now and at most is told once."""
+        title = text_or(self._texts, f"budget.{entry.budget}.title", entry.budget)
+        both = entry.budget == "periodic_time_active" and entry.where in self._same
+        return self.tr("%1 and at most").replace("%1", title) if both else title
