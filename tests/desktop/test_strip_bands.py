@@ -42,7 +42,7 @@ def test_more_use_is_never_a_shorter_band(one, other, limit):
     ("shown", "fill", "limit", "low", "said"),
     [(entry(500, None), None, None, None, "limit unknown"), (entry(None, 500), None, FULL_AT, None, "use unknown"),
      (entry(None, None), None, None, None, "use unknown"),
-     (entry(70, None, (64, 128)), 70 / 128 * FULL_AT, FULL_AT, FULL_AT / 2, "limit unknown")],
+     (entry(70, None, (64, 128)), 70 / 128 * FULL_AT, FULL_AT, FULL_AT / 2, "limit between 64 and 128")],
 )  # fmt: skip
 def test_what_is_not_known_is_not_drawn_as_if_it_were(shown, fill, limit, low, said):
     drawn = band(shown)

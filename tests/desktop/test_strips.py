@@ -7,7 +7,7 @@ import pytest
 from bench.bench_ledger import made
 from builders import controller, device, hub, root, snapshot
 
-from wizard.bus.model import Device, Hub, Interface, Snapshot, Socket
+from wizard.bus.model import Device, Hub, Interface, Snapshot, Socket, Typical
 from wizard.desktop.strip_figures import WORDS, figure_of
 from wizard.desktop.strip_words import as_text, free_words, socket_title
 from wizard.desktop.strips import ADRIFT, picture_of
@@ -105,8 +105,15 @@ def test_the_figure_follows_the_classes_a_device_declares(classes, figure):
         Interface.model_validate({"number": n, "class": code, "protocol": protocol})
         for n, (code, protocol) in enumerate(classes)
     )
-    assert figure_of(Device(id="1-1", interfaces=interfaces)) == figure
+    assert figure_of(Device(id="1-1", name="Thing", interfaces=interfaces)) == figure
     assert WORDS[figure_of(Device(id="1-1", hub=Hub()))] == "hub"
+
+
+def test_what_a_nameless_input_device_is_for_is_not_claimed_and_a_typical_keyboard_is_one():
+    plain = Interface.model_validate({"number": 0, "class": 3})
+    assert figure_of(Device(id="1-1", interfaces=(plain,))) == "unread"
+    typical = Typical(kind="keyboard", peak_ma=None, need_mb_s=None)
+    assert figure_of(Device(id="1-1", name="Keyboard", interfaces=(plain,), typical=typical)) == "keys"
 
 
 def test_the_text_says_what_the_picture_says():

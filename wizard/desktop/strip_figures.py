@@ -54,6 +54,8 @@ _BY_CLASS: dict[int, Figure] = {
 """What tells most comes first: a camera with a microphone is a camera."""
 
 HID = 0x03
+_BY_KIND: dict[str, Figure] = {"keyboard": "keys", "mouse": "pointer", "mouse_fast": "pointer"}
+"""What a typical device is whose descriptors say no more than that it is an input device."""
 _BY_PROTOCOL: dict[int | None, Figure] = {1: "keys", 2: "pointer"}
 
 
@@ -65,7 +67,11 @@ def figure_of(device: Device) -> Figure:
     for code, figure in _BY_CLASS.items():
         if code in classes or device.class_code == code:
             return figure
+    if device.typical is not None and device.typical.kind in _BY_KIND:
+        return _BY_KIND[device.typical.kind]
     inputs = [i.protocol for i in device.interfaces if i.class_code == HID]
     if inputs:
-        return next((_BY_PROTOCOL[p] for p in inputs if p in _BY_PROTOCOL), "control")
+        # A dial would claim to know what a nameless one is for.
+        unknown: Figure = "control" if device.name or device.product else "unread"
+        return next((_BY_PROTOCOL[p] for p in inputs if p in _BY_PROTOCOL), unknown)
     return "own" if any(code is not None for code in classes) else "unread"

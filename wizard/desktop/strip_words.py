@@ -128,7 +128,7 @@ def hole_title(hole: Hole, strip: Strip) -> str:
 
 def strip_title(strip: Strip) -> str:
     """A strip by its name and what it is."""
-    return f"{strip.name} – {strip.words}"
+    return f"{strip.name} – {strip.detail or strip.words}"
 
 
 def entry_lines(entry: Entry, tree: BusTree, texts: Texts, long: bool = False) -> Iterator[str]:

@@ -60,7 +60,7 @@ class Hole:
 @dataclass(frozen=True)
 class Strip:
     """A controller's sockets, a hub's, or what is adrift. `places` are the ids that its ledger entries may stand
-    at; `above` the key of the socket it hangs in."""
+    at; `above` the key of the socket it hangs in; `detail` says more than `words` where there is room for it."""
 
     key: str
     kind: StripKind
@@ -70,6 +70,7 @@ class Strip:
     holes: tuple[Hole, ...]
     above: str | None = None
     depth: int = 0
+    detail: str = ""
 
 
 @dataclass(frozen=True)
@@ -136,12 +137,14 @@ class _Drawing:
             self.by_hub.setdefault(socket.hub, []).append(socket)
         self.picture = Picture()
         self.seen: set[str] = set()
+        self.many = False
 
     def whole(self) -> Picture:
         """Controllers first, each with what hangs on it; then what can't be placed."""
         known = self.tree.controllers
         roots = self.tree.root_hubs
         homes = list(dict.fromkeys([*known, *(r.parent or r.id for r in roots)]))
+        self.many = len(homes) > 1
         for home in homes:
             own = tuple(r for r in roots if (r.parent or r.id) == home)
             self._add(self._pc(home, known.get(home), own))
@@ -157,7 +160,9 @@ class _Drawing:
     def _pc(self, home: str, controller: Controller | None, roots: tuple[Device, ...]) -> Strip:
         places = (home, *(r.id for r in roots))
         words = controller_words(controller) if controller is not None else f"controller {home}, kind unknown"
-        return Strip(home, "pc", self.names.get(home, PC), words, places, self._holes(roots))
+        number = sum(s.kind == "pc" for s in self.picture.strips.values()) + 1
+        short = f"USB controller {number}" if self.many else "USB controller"
+        return Strip(home, "pc", self.names.get(home, PC), short, places, self._holes(roots), detail=words)
 
     def _add(self, first: Strip) -> None:
         """A strip and whatever hangs on it; no recursion, so that no chain of hubs is too long."""
