@@ -43,11 +43,10 @@ class ReportPage(Page):
         self.preview.setTabChangesFocus(True)
         self.body.addWidget(self.preview, 1)
         row = QHBoxLayout()
-        label = Text(self.tr("Save it as"))
+        label = Text(self.tr("Or save it as"))
         label.setAlignment(Qt.AlignmentFlag.AlignVCenter)
         row.addWidget(label)
         for ending, name in (
-            ("html", self.tr("&web page…")),
             ("pdf", self.tr("PDF to p&rint…")),
             ("txt", self.tr("plain &text…")),
             ("json", self.tr("case for another &PC…")),
