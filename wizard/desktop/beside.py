@@ -234,6 +234,7 @@ class Beside(QObject):
         from wizard.desktop.pages.fit import FitPage
 
         page = FitPage(self._flow)
+        page.left.connect(self._leave)
 
         def ask(kind: str) -> None:
             case = self._to.session.case

@@ -15,9 +15,10 @@ from wizard.report.blocks import Section
 
 
 class FitPage(Page):
-    """`asked` carries the kind."""
+    """`asked` carries the kind; `left` says that the user goes back to where it was asked."""
 
     asked = Signal(str)
+    left = Signal()
 
     def __init__(self, flow: Flow) -> None:
         super().__init__("", "")
@@ -31,7 +32,7 @@ class FitPage(Page):
         kinds = Column()
         kinds.fill(self.pick)
         self._answer = Column()
-        self._busy = False
+        self._busy = self._answered = False
         self._nothing = self.tr("The answer comes here.")
         self._answer.fill(Text(self._nothing, quiet=True))
         both = QHBoxLayout()
@@ -41,6 +42,7 @@ class FitPage(Page):
         self.body.addLayout(both, 1)
 
     def _changed(self) -> None:
+        self._answered = False
         self._answer.fill(Text(self._nothing, quiet=True))
         self.acted.emit()
 
@@ -55,7 +57,7 @@ class FitPage(Page):
 
     def show_answer(self, section: Section) -> None:
         """The answer, in the words of the report."""
-        self._busy = False
+        self._busy, self._answered = False, True
         parts = [widget for block in section.blocks for widget in widgets_of(block)]
         self._answer.fill(heading(section.title), *parts)
         self.acted.emit()
@@ -67,9 +69,14 @@ class FitPage(Page):
         self.acted.emit()
 
     def primary(self, session: Session, flow: Flow) -> Action:
-        """Reckon."""
+        """Reckon, then back to where it was asked."""
+        if self._answered:
+            return Action(self.tr("Back to the &plan"))
         return Action(self.tr("&Reckon it"), bool(self.pick.picked) and session.has_bus and not self._busy)
 
     def press_primary(self) -> None:
-        """Reckon."""
-        self.asked.emit(self.pick.picked)
+        """Reckon, or go back."""
+        if self._answered:
+            self.left.emit()
+        else:
+            self.asked.emit(self.pick.picked)
