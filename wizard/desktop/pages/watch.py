@@ -4,9 +4,10 @@ from collections.abc import Sequence
 from typing import Any
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QPlainTextEdit, QSplitter
+from PySide6.QtWidgets import QPlainTextEdit, QSplitter, QVBoxLayout, QWidget
 
 from wizard.bus.watching import MARK, RESUMED, SETTING, SLEPT, SPEED, SUSPENDED, Together, WatchEvent, WatchSummary
+from wizard.desktop import theme
 from wizard.desktop.flow import Flow
 from wizard.desktop.live_page import LivePage
 from wizard.desktop.page import Action
@@ -40,19 +41,24 @@ class WatchPage(LivePage):
         self._names: dict[str, str] = {}
         self._nothing = False
         self._split = QSplitter(Qt.Orientation.Vertical)
-        self._split.addWidget(self.line)
+        self._legend = quiet(
+            self.tr(
+                "Ring: it came. Cut: it left. Filled square: the system complained. Stroke: sleep or wake. Flag: you."
+            )
+        )
+        drawn = QWidget()
+        drawn_column = QVBoxLayout(drawn)
+        drawn_column.setContentsMargins(0, 0, 0, 0)
+        drawn_column.setSpacing(theme.px(theme.TIGHT_GAP))
+        drawn_column.addWidget(self.line, 1)
+        drawn_column.addWidget(self._legend)
+        self._split.addWidget(drawn)
         self._split.addWidget(self.happened)
         self._split.setStretchFactor(0, 1)
         self._split.setStretchFactor(1, 1)
         self._split.setSizes([220, 220])
         self._split.setChildrenCollapsible(False)
         self.body.addWidget(self._split, 2)
-        self._legend = quiet(
-            self.tr(
-                "Ring: it came. Cut: it left. Filled square: the system complained. Stroke: sleep or wake. Flag: you."
-            )
-        )
-        self.body.addWidget(self._legend)
         self.body.addWidget(self.column, 1)
         self.show_state()
 
@@ -60,7 +66,6 @@ class WatchPage(LivePage):
         """What the page says in each state."""
         self.column.setVisible(self.state in ("idle", "ended"))
         self._split.setVisible(self.state != "idle")
-        self._legend.setVisible(self.state != "idle")
         self.words.say(
             {
                 "idle": self.tr(
@@ -130,8 +135,7 @@ class WatchPage(LivePage):
         super().show_result(result)
         if not result.has_bus:
             self._nothing = True
-            for part in (self._split, self._legend):
-                part.hide()
+            self._split.hide()
             self.words.say("")
             self.acted.emit()
             self.show_trouble(self.tr("There was nothing to follow"), result.notes)
@@ -139,7 +143,7 @@ class WatchPage(LivePage):
             return
         lines = [self._together_words(group) for group in result.together]
         for marked in result.marked:
-            before = "; ".join(self.event_words(e) for e in marked.before[:3])
+            before = "; ".join(self.event_words(e).rstrip(".") for e in marked.before[:3])
             words = self.tr("Before your mark at %1: %2").replace("%1", clock_words(marked.t))
             lines.append(words.replace("%2", before or self.tr("nothing was seen on the bus")))
         known = [self._known_words(k, v) for k, v in result.observations.items()]
