@@ -34,9 +34,9 @@ class ExportsPage(Page):
         self.words.say(texts.get("exports.why") or "")
         self.words.show()
         column = Column()
-        cautions = [texts.get(f"exports.{key}") or "" for key in ("private", "rights")]
         column.fill(
-            Caution(self.tr("Before you send them"), [words for words in cautions if words]),
+            Caution(self.tr("Before you send them"), [texts.get("exports.private") or ""]),
+            Text(texts.get("exports.rights") or "", quiet=True),
             *(self._card(*words) for words in _commands(texts)),
             self._card(
                 self.tr("Linux: devices and log in one file"),

@@ -54,7 +54,9 @@ class Sources(QWidget):
             (
                 "captured",
                 self.tr("A capture of another PC"),
-                self.tr("What Portmend captured on Linux, or a file of devices from Windows or macOS."),
+                self.tr(
+                    "What Portmend captured on Linux, or the list of devices that a command saves on Windows or macOS."
+                ),
             ),
             (
                 "described",
