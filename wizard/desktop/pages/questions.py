@@ -28,6 +28,8 @@ from wizard.report.words import answer_words, figure
 PATIENCE_MS = 250
 """How long the answered question stays before a word about waiting takes its place."""
 
+MOST_DRAWING = 40.0
+"""Width of a drawing with its words beside it, in lines of text: common practice (no source)."""
 MOST_IN_A_COLUMN = 8
 
 MEASURED: dict[str, Aside] = {
@@ -105,7 +107,7 @@ class QuestionsPage(Page):
         parts: list[QWidget] = [doubt_card(c, partial(self.doubted.emit, c.id)) for c in self._doubts]
         parts.append(Unfold(self.tr("Why do you ask?"), question.why))
         if question.drawing is not None:
-            parts.append(Drawing(question.drawing, question.drawing_words or ""))
+            parts.append(_beside_nothing(Drawing(question.drawing, question.drawing_words or "")))
         if question.help:
             parts.append(quiet(question.help))
         if question.how:
@@ -130,6 +132,8 @@ class QuestionsPage(Page):
             told += " " + self.tr("You answered this one; keep the answer or change it.")
         elif shown.answer is not None:
             told += " " + self.tr("Your earlier answer is marked; it counts once you keep it.")
+        elif not shown.question.many:
+            told += " " + self.tr("Choose an answer, or press its number.")
         return told
 
     def _how(self, question: Question) -> Caution:
@@ -169,7 +173,8 @@ class QuestionsPage(Page):
     def _answer(self, shown: ShownQuestion, value: str | float, key: str) -> Choice:
         question = shown.question
         label = question.labels.get(str(value)) or _spoken(question, value, self._texts)
-        choice = Choice(label, question.means.get(str(value), ""), "tick" if question.many else "none", key)
+        choice = Choice(label, question.means.get(str(value), ""), "tick" if question.many else "pick", key)
+        choice.guarded = not question.many
         if key:
             choice.setShortcut(key)
         given = shown.answer
@@ -208,7 +213,8 @@ class QuestionsPage(Page):
         return holder
 
     def _dont_know(self, shown: ShownQuestion) -> Choice:
-        choice = Choice(self.tr("I don’t know, or can’t try it"), "", "none", "0")
+        choice = Choice(self.tr("I don’t know, or can’t try it"), "", "pick", "0")
+        choice.guarded = True
         choice.setShortcut("0")
         choice.setCheckable(True)
         choice.setChecked(shown.answer == UNKNOWN)
@@ -248,6 +254,17 @@ class QuestionsPage(Page):
     def focus_first(self) -> None:
         """The first answer."""
         self._first.setFocus()
+
+
+def _beside_nothing(drawing: Drawing) -> QWidget:
+    """The drawing no wider than it needs to be."""
+    holder = QWidget()
+    row = QHBoxLayout(holder)
+    row.setContentsMargins(0, 0, 0, 0)
+    drawing.setMaximumWidth(theme.px(MOST_DRAWING))
+    row.addWidget(drawing, 1)
+    row.addStretch(0)
+    return holder
 
 
 def _open_doubts(session: Session) -> tuple[Contradiction, ...]:

@@ -18,7 +18,8 @@ _WRAPPED = int(Qt.TextFlag.TextWordWrap) | int(Qt.AlignmentFlag.AlignLeft)
 
 class Choice(QAbstractButton):
     """One choice. `mark` gives it a tick box (any number) or a pick mark (one of several); `key` is a key that
-    chooses it, shown at its side."""
+    chooses it, shown at its side. `guarded` takes no second click of a double
+    one: another page may stand there by then."""
 
     def __init__(self, text: str, words: str = "", mark: Mark = "none", key: str = "") -> None:
         super().__init__()
@@ -28,6 +29,7 @@ class Choice(QAbstractButton):
             mark,
             key,
         )
+        self.guarded = mark == "none"
         self.setText(text)
         self.setAccessibleName(harmless(text))
         self.setAccessibleDescription(harmless(words))
@@ -73,7 +75,7 @@ class Choice(QAbstractButton):
 
     def mouseDoubleClickEvent(self, event: QMouseEvent) -> None:
         """The second half of a double click must not answer the question that came after the first half."""
-        if self._mark == "none":
+        if self.guarded:
             event.accept()
         else:
             super().mouseDoubleClickEvent(event)
