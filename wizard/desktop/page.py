@@ -53,14 +53,23 @@ class Page(QWidget):
         self.body.addWidget(self.title)
         self.body.addWidget(self.words)
         self.low = False
+        self.widest = 0.0
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Where there is little room, what matters less gives way."""
         super().resizeEvent(event)
+        self.fit_width()
         low = self.height() < theme.px(LOW)
         if low != self.low:
             self.low = low
             self.show_low()
+
+    def fit_width(self) -> None:
+        """A page that says how wide it is good to read ends there, scroll bars and all."""
+        side = theme.px(1.2)
+        spare = self.width() - 2 * side - theme.px(self.widest) if self.widest else 0
+        now = self.body.contentsMargins()
+        self.body.setContentsMargins(now.left(), now.top(), side + max(spare, 0), now.bottom())
 
     def show_low(self) -> None:
         """`low` changed: show more, or less."""

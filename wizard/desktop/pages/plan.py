@@ -13,7 +13,7 @@ from wizard.desktop.page import Action, Page
 from wizard.desktop.session import Session
 from wizard.desktop.widgets.arrangement import ArrangementCard
 from wizard.desktop.widgets.beside_row import BesideRow
-from wizard.desktop.widgets.card import Column
+from wizard.desktop.widgets.card import WIDEST, Column
 from wizard.desktop.widgets.map_drawer import MapDrawer
 from wizard.desktop.widgets.step import StepCard
 from wizard.desktop.widgets.terms import Terms, glossary
@@ -50,7 +50,8 @@ class PlanPage(Page):
         self.drawer = MapDrawer(self.tr("Go through the moves on the strip &map"), self._texts)
         self.body.addWidget(self.drawer, 0)
         self.body.addWidget(self._column, 2)
-        self.drawer.toggled.connect(lambda opened: self.body.setStretchFactor(self.drawer, 4 if opened else 0))
+        self.drawer.toggled.connect(self._make_room)
+        self.widest = WIDEST
         self._read: set[str] = set()
         self.beside = BesideRow("", (("fit", self.tr("Does one more fit?")), ("labels", self.tr("Labels"))))
         self.beside.wanted.connect(self.aside_wanted)
@@ -117,6 +118,12 @@ class PlanPage(Page):
     def show_looking(self, looking: bool, text: str = "", share: float | None = None) -> None:
         """Show that the best arrangement is being looked for, or that the search ended."""
         self.arrangement.show_looking(looking)
+
+    def _make_room(self, opened: bool) -> None:
+        """The map has all the room there is; steps are no wider than is good to read."""
+        self.body.setStretchFactor(self.drawer, 4 if opened else 0)
+        self.widest = 0.0 if opened else WIDEST
+        self.fit_width()
 
     def _call_off(self) -> None:
         self.stop_wanted.emit()
