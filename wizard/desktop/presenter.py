@@ -24,6 +24,7 @@ from wizard.desktop.pages.again import AgainPage
 from wizard.desktop.pages.look import LookPage
 from wizard.desktop.pages.trouble import TroublePage
 from wizard.desktop.places import Page as PageName
+from wizard.desktop.saved_words import case_words, last_case
 from wizard.desktop.saving import KIND, Saved, Saver
 from wizard.desktop.session import Session, Source
 from wizard.desktop.shelf import Shelf
@@ -94,7 +95,7 @@ class Presenter(QObject):
             self.session = self.flow.choose_symptoms(self.session, first.ticked(), first.worst())
         self._show(self.session)
         self.run("demos", lambda _watcher: engine.demos(), self._offer_demos)
-        self.run("last", lambda _watcher: engine.last_case(), self._offer_last)
+        self.run("last", lambda _watcher: last_case(engine), self._offer_last)
         self.ready.emit()
 
     # ---- moves
@@ -278,9 +279,10 @@ class Presenter(QObject):
         else:
             self.open_case(path)
 
-    def _offer_last(self, path: Path | None) -> None:
-        if path is not None and self.session.case is None:
-            words = self.tr("You have a saved case: %1").replace("%1", path.stem)
+    def _offer_last(self, last: tuple[Path, str] | None) -> None:
+        if last is not None and self.session.case is None:
+            path, told = last
+            words = self.tr("You have a saved case: %1").replace("%1", told)
             first = self.window.pages["trouble"]
             assert isinstance(first, TroublePage)
             first.offer(path, words)
@@ -294,7 +296,7 @@ class Presenter(QObject):
     def _was_saved(self, saved: Saved) -> None:
         if saved.line == self.session.line:
             self.session = replace(self.session, path=saved.path)
-            self.window.show_saved(self.tr("Saved: %1").replace("%1", saved.path.name))
+            self.window.show_saved(self.tr("Saved as your case of %1").replace("%1", case_words(saved.path)))
 
     # ---- the report
 
