@@ -312,3 +312,15 @@ def test_the_report_is_written_without_serial_numbers(
 def test_there_are_serial_numbers_to_leave_out() -> None:
     numbered = [n for n in NAMES if any(d.serial for d in wiring.load_demo(n).before.devices)]
     assert len(numbered) >= 4
+
+
+def test_where_the_planner_moves_a_plug_for_nothing_the_second_look_shows_it_there(played: Played) -> None:
+    free = next((o for o in played.advice.plan.options if o.kind == "free"), None)
+    if free is not None:
+        there = {(d.was, d.now) for d in played.comparison.moved}
+        assert {(m.device, m.to) for m in free.moves} <= there
+
+
+def test_some_demo_is_solved_by_moving_a_plug_for_nothing(all_played: dict[str, Played]) -> None:
+    kinds = {name: [o.kind for o in p.advice.plan.options] for name, p in all_played.items()}
+    assert [name for name, options in kinds.items() if "free" in options] == ["puppet-theatre", "radio-booth"]
