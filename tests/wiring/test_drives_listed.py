@@ -213,3 +213,18 @@ def test_signs_of_a_disk_are_told_of_the_device_it_hangs_on_and_fill_what_is_kno
     assert (facts.observations["volume"], "volume" in facts.measured) == ("offline", True)
     told = case.model_copy(update={"observations": {"volume": "fine"}})
     assert wiring.facts_of(told, look).observations["volume"] == "fine"  # the user's word stands
+
+
+def test_on_windows_the_chain_of_this_pc_comes_from_its_own_look(monkeypatch: pytest.MonkeyPatch) -> None:
+    def looked() -> Seen:
+        answer = "\r\n".join(
+            json.dumps({"section": name, "items": items})
+            for name, items in (("devices", DEVICES), ("disks", [OFFLINE, DRIVE, PART, VOLUME]))
+        )
+        return look_at_windows(Watcher(), lambda _w: Seen(Snapshot()), lambda _c: Answer(answer.encode()))
+
+    monkeypatch.setattr("wizard.wiring.drives.platform.system", lambda: "Windows")
+    monkeypatch.setattr("wizard.wiring.drives.live.look", looked)
+    found = wiring.drive("E:")
+    assert (found.device, found.observations["volume"]) == ("1-2", "offline")
+    assert states(found)["block_device"] == "fails"
