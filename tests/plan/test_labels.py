@@ -89,3 +89,20 @@ def test_every_label_is_in_the_table_that_is_printed(prose: Texts) -> None:
     assert labels_section((), BusTree(CROWDED), prose) is None
     rows = next(b for b in section.blocks if isinstance(b, Table)).rows
     assert [row.cells[2] for row in rows] == [label.socket for label in labels]
+
+
+def test_a_free_socket_is_promised_for_no_more_than_is_known_of_it(prose: Texts) -> None:
+    """A hub whose supply nobody told of may have as little as 100 mA for a socket (USB 2.0 §7.2.1)."""
+    parts = (hub("1-1"), Socket(id="1-1.1", hub="1-1"), device("1-4", "full", 100))
+    sockets = [
+        Socket(id="1-2", hub="usb1", generation="usb2"),
+        Socket(id="1-3", hub="usb1", peer="2-1"),
+        Socket(id="2-1", hub="usb2", peer="1-3"),
+        Socket(id="1-5", hub="usb1"),
+    ]
+    snap = snapshot(controller(), root(ports=5), root(2, "super", ports=1), *sockets, *parts)
+    said = {s: label_words(one, prose) for s, one in by_socket(socket_labels(snap, Setup())).items()}
+    assert (said["1-2"], said["1-3"], said["1-5"]) == ("free, USB 2", "free, USB 3", "free")
+    assert said["1-1.1"] == "free, for something small"
+    told = by_socket(socket_labels(snap, Setup(supplies_ma={"1-1": 2000})))
+    assert label_words(told["1-1.1"], prose) == "free, USB 2"

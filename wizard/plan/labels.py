@@ -19,16 +19,18 @@ from wizard.plan.arrange.held import must_hold
 from wizard.plan.arrange.layout import Layout, as_it_is
 from wizard.plan.arrange.moves import memory_of
 from wizard.plan.arrange.options import Option
-from wizard.plan.arrange.purchases import with_helper
+from wizard.plan.arrange.purchases import BOX, with_helper
 
-Advice = Literal["only", "as_is", "leave_free", "free"]
+Advice = Literal["only", "as_is", "leave_free", "free", "free_usb2", "free_usb3", "free_small"]
 
 
 class Label(Document):
     """One socket. `socket` is its id now; `side` is rear, front or the like, None where that is not known, and of a
     hub its id; `number` counts along it. `kind` is what belongs there (`sound`, `drive`, `hub` …), None for nothing.
     `advice`: `only` that, because a budget it takes from is nearly used up or it was put there on purpose; `as_is`;
-    `leave_free`, because one more would share a budget that is nearly used up; `free` for anything."""
+    `leave_free`, because one more would share a budget that is nearly used up; `free_usb2` and `free_usb3` by what its
+    wires carry, `free` where that is not known, `free_small` on a hub whose
+    supply is not known or which has none."""
 
     socket: str
     hub: str | None
@@ -72,7 +74,7 @@ def _label(
 ) -> Label:
     if plug is None:
         shared = _shares(desk, layout, place)
-        advice: Advice = "leave_free" if any(e.where in shared for e in scarce) else "free"
+        advice: Advice = "leave_free" if any(e.where in shared for e in scarce) else _free(desk, place)
         kind = None
     else:
         new = {layout.new_id.get(half) for half in plug.halves}
@@ -88,6 +90,19 @@ def _label(
         device=None if plug is None else plug.id,
         advice=advice,
     )
+
+
+def _free(desk: Desk, place: Place) -> Advice:
+    """For what a free socket is good, as far as that is known."""
+    outside = not place.on_root
+    bought = place.hub.startswith(f"{BOX}-")
+    if outside and not bought and desk.setup.supplies_ma.get(place.hub) is None:
+        return "free_small"
+    told = desk.tree.sockets.get(place.id)
+    generation = told.generation if told is not None else None
+    if place.fast is not None or generation == "usb3":
+        return "free_usb3"
+    return "free_usb2" if generation == "usb2" or outside else "free"
 
 
 def _shares(desk: Desk, layout: Layout, place: Place) -> set[str]:
