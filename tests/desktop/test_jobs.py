@@ -6,7 +6,7 @@ import time
 import pytest
 
 from wizard.bus.errors import BadInputError, CancelledError
-from wizard.desktop.jobs import Job, Runner
+from wizard.desktop.jobs import Job, Runner, let_end
 
 
 @pytest.fixture
@@ -177,3 +177,21 @@ def test_progress_told_a_thousand_times_does_not_flood_the_window(runner):
     assert runner.wait_for("work", 5000)
     assert len(catch.progress) < 1000
     assert catch.progress[-1] == ("999", 0.999)
+
+
+def test_the_end_of_the_process_waits_for_work_that_ends_soon_and_not_for_work_that_hangs(qapp):
+    ended, hang = threading.Event(), threading.Event()
+    runner = Runner()
+
+    def computes(_watcher):
+        time.sleep(0.1)
+        ended.set()
+
+    runner.start(Job("short", computes, lambda _: None, lambda _: None))
+    runner.start(Job("long", lambda _watcher: hang.wait(30), lambda _: None, lambda _: None))
+    runner.close()
+    begun = time.monotonic()
+    let_end(0.5)
+    assert ended.is_set()
+    assert time.monotonic() - begun < 5
+    hang.set()

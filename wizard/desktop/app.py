@@ -9,6 +9,7 @@ from PySide6.QtCore import QTimer
 from PySide6.QtWidgets import QApplication
 
 from wizard.desktop import theme
+from wizard.desktop.jobs import let_end
 from wizard.desktop.measure import peak_memory_mb, seconds_since_start
 from wizard.desktop.opening import Opening
 from wizard.desktop.window import Window
@@ -53,6 +54,7 @@ def run_window(argv: list[str]) -> int:
     opening = open_window(Path(argv[0]) if argv else None)
     code = app.exec()
     opening.window.deleteLater()
+    let_end()
     return code
 
 
@@ -75,6 +77,7 @@ def run_start_check(say: Callable[[str], None]) -> int:
     QTimer.singleShot(round(START_PATIENCE_S * 1000), app.quit)
     app.exec()
     opening.window.close()
+    let_end()
     if not usable or not loaded:
         say(f"The window was not ready after {START_PATIENCE_S:.0f} s.")
         return 1

@@ -15,6 +15,8 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from queue import Empty, SimpleQueue
 from threading import Event, Lock, Thread
+from threading import enumerate as enumerate_threads
+from time import monotonic
 from typing import TYPE_CHECKING, Any
 
 from PySide6.QtCore import QDeadlineTimer, QEventLoop, QObject, Qt, Signal, Slot
@@ -23,6 +25,13 @@ from wizard.bus.errors import CancelledError
 
 if TYPE_CHECKING:
     from wizard.observe.seen import Watcher
+
+
+NAME = "portmend job"
+"""How the names of all workers' threads begin."""
+
+LAST_MOMENT_S = 1.0
+"""How long the end of the process waits for workers that still compute: common practice (no source)."""
 
 
 @dataclass(frozen=True)
@@ -39,6 +48,15 @@ class Job:
     failed: Callable[[Exception], None]
     progress: Callable[[str, float | None], None] = field(default=lambda _text, _share: None)
     lane: str = ""
+
+
+def let_end(seconds: float = LAST_MOMENT_S) -> None:
+    """Wait a moment for workers that still compute. Python on its way out kills a thread that wants to go on, and where
+    Qt's code stands below it that ends in an abort; one that hangs in the kernel does no harm and is left."""
+    deadline = monotonic() + seconds
+    for thread in enumerate_threads():
+        if thread.name.startswith(NAME):
+            thread.join(max(0.0, deadline - monotonic()))
 
 
 class _Running:
@@ -76,7 +94,7 @@ class Runner(QObject):
         self._running[job.kind] = running
         if job.lane:
             self._lanes[job.lane] = running
-        Thread(target=self._work, args=(running,), name=f"portmend {job.kind}", daemon=True).start()
+        Thread(target=self._work, args=(running,), name=f"{NAME} {job.kind}", daemon=True).start()
 
     def cancel(self, kind: str) -> None:
         """Ask the job of this kind to stop and forget it; whatever it still brings is dropped."""
