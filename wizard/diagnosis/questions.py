@@ -74,7 +74,7 @@ def _useful(rulebook: Rulebook, facts: Facts, now: Mapping[str, float], told: fr
     weighed = []
     for position, observation in enumerate(open_questions(rulebook, facts)):
         watch = watching[observation.id]
-        if watch.facts & told:
+        if watch.echoes or watch.facts & told:
             watch = watch.changed(_changes(observation, rulebook, facts, now))
         gain = watch.gain(belief) * _fits(observation, facts, watching) if watch.chances else 0.0
         worth = round(observation.known * gain / (observation.effort_min + FIXED_MINUTES), EVEN)

@@ -4,6 +4,7 @@ Worked out once per rulebook, so that a state of a case costs only the rules tha
 the answer.
 """
 
+from collections import Counter
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from math import log2
@@ -56,7 +57,9 @@ class Table:
 @dataclass(frozen=True)
 class Watch:
     """One question with what its answers bring: `changes` by position of the answer, from rules that look at
-    nothing else; `chances` for the causes those touch; `usual` for all other causes; `facts` that its answers tell."""
+    nothing else; `chances` for the causes those touch; `usual` for all other causes; `facts` that its answers tell, of
+    which `twice` by several rules; `echoes`: one answer may tell such a fact to several of them at once, so that the
+    changes here are too large and must be weighed out."""
 
     observation: Observation
     base: tuple[float, ...]
@@ -65,12 +68,16 @@ class Watch:
     chances: Mapping[str, Chances]
     table: Table
     facts: frozenset[str] = frozenset()
+    twice: frozenset[str] = frozenset()
+    echoes: bool = False
 
     def joined(self, complete: Iterable[Joint], doubted: frozenset[str]) -> "Watch":
         """The same with rules added that lack nothing but an answer to this question."""
         changes = tuple(dict(change) for change in self.changes)
         touched = set()
+        echoes = self.echoes
         for joint in complete:
+            echoes = echoes or joint.rule.fact in self.twice
             part = trust(joint.rule, doubted)
             for cause, weight in joint.weights.items():
                 touched.add(cause)
@@ -78,7 +85,7 @@ class Watch:
                     changes[answer][cause] = changes[answer].get(cause, 0.0) + part * weight
         fresh = {cause: _chances(self.base, [c.get(cause, 0.0) for c in changes]) for cause in touched}
         chances = {**self.chances, **fresh}
-        return replace(self, changes=changes, chances=chances, table=Table.of(chances))
+        return replace(self, changes=changes, chances=chances, table=Table.of(chances), echoes=echoes)
 
     def changed(self, changes: tuple[Change, ...]) -> "Watch":
         """The same with other changes in place of its own: what the answers bring where some only echo what is
@@ -153,8 +160,21 @@ def _watch(observation: Observation, rules: list[Rule]) -> Watch:
     base = _base_rates(observation)
     touched = {cause: None for change in changes for cause in change}
     chances = {cause: _chances(base, [c.get(cause, 0.0) for c in changes]) for cause in touched}
-    facts = frozenset(rule.fact for rule in rules if rule.fact is not None)
-    return Watch(observation, base, _chances(base, [0.0] * len(base)), changes, chances, Table.of(chances), facts)
+    usual = _chances(base, [0.0] * len(base))
+    told = Counter(rule.fact for rule in rules if rule.fact is not None)
+    alone = [r for r in rules if r.fact is not None and all(c.observation == observation.id for c in r.when)]
+    told_by_answer = Counter((rule.fact, answer) for rule in alone for answer in _fulfilled(observation, rule))
+    return Watch(
+        observation,
+        base,
+        usual,
+        changes,
+        chances,
+        Table.of(chances),
+        facts=frozenset(told),
+        twice=frozenset(fact for fact, times in told.items() if times > 1),
+        echoes=any(times > 1 for times in told_by_answer.values()),
+    )
 
 
 def _fulfilled(observation: Observation, rule: Rule) -> tuple[int, ...]:
