@@ -98,3 +98,28 @@ def test_a_report_leaves_serial_numbers_out(services: wiring.Services, tmp_path:
     text = wiring.write_report(services, case, tmp_path / f"report{form}").read_text()
     assert "OSW-000271" not in text
     assert "Cue sound interface" in text
+
+
+@pytest.mark.parametrize(
+    ("name", "value"),
+    [
+        ("hub_between", "seventeen"),
+        ("cable_m", "x"),
+        ("delay_ms", -5),
+        ("when", ["random", "full moon"]),
+        ("battery", 7),
+    ],
+)
+def test_an_answer_that_is_none_is_told_and_not_dropped(services: wiring.Services, name: str, value: object) -> None:
+    case = Case.model_validate({"schema": "portmend/case/1", "symptom": "lag", "observations": {name: value}})
+    notes = wiring.advise(services, case).notes
+    assert any(name in note and "no answer" in note for note in notes)
+
+
+@pytest.mark.parametrize(
+    ("name", "value"),
+    [("hub_between", "one"), ("cable_m", 2), ("other_port", "helps"), ("when", ["random"]), ("light", "unknown")],
+)
+def test_an_answer_that_is_one_needs_no_note(services: wiring.Services, name: str, value: object) -> None:
+    case = Case.model_validate({"schema": "portmend/case/1", "symptom": "lag", "observations": {name: value}})
+    assert wiring.advise(services, case).notes == ()

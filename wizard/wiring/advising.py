@@ -10,7 +10,7 @@ from wizard.diagnosis.contradictions import contradictions
 from wizard.diagnosis.facts import Facts, gather_facts
 from wizard.diagnosis.questions import next_question
 from wizard.diagnosis.ranking import both_at_work, rank
-from wizard.diagnosis.rulebook import UNKNOWN
+from wizard.diagnosis.rulebook import TEST_RESULTS, UNKNOWN, Observation
 from wizard.plan.arrange.clock import Clock
 from wizard.plan.arrange.options import Arrangements, arrange
 from wizard.plan.compare import named
@@ -92,9 +92,26 @@ def _advice_notes(services: Services, case: Case) -> tuple[str, ...]:
     book = services.rulebook
     strange = [o for o in case.observations if o not in book.observation_by_id]
     notes = [f"This version does not know the observation {name!r}; it is kept and not weighed." for name in strange]
+    notes += [
+        f"{value!r} is no answer to {name!r}; it is kept and not weighed."
+        for name, value in case.observations.items()
+        if name in book.observation_by_id and not _means_something(book.observation_by_id[name], value)
+    ]
     symptoms = {s.id for s in book.symptoms}
     notes += [f"This version does not know the symptom {s!r}." for s in (case.symptom, *case.also) if s not in symptoms]
     if case.snapshot is not None:
         known = {d.id for d in case.snapshot.devices}
         notes += [f"The subject {s!r} is not in the snapshot." for s in case.subject if s not in known]
     return tuple(notes)
+
+
+def _means_something(observation: Observation, value: object) -> bool:
+    """Whether an answer is one that rules could look at; 'unknown' is one, too."""
+    if value is None or value == UNKNOWN:
+        return True
+    told = Facts(symptoms=(), observations={observation.id: value})
+    if observation.kind == "number":
+        return told.number(observation.id) is not None
+    allowed = {*observation.values, *(TEST_RESULTS if observation.how == "test" else ())}
+    words = told.words(observation.id)
+    return bool(words) and allowed.issuperset(words)
