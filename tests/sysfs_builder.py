@@ -97,6 +97,7 @@ class SysfsTree:
             "power/control": "auto",
             "power/runtime_status": "active",
             "power/autosuspend_delay_ms": "2000",
+            "power/runtime_suspended_time": "0",
             **attributes,
         }
         for attribute, value in plain.items():

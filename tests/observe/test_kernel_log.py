@@ -16,6 +16,7 @@ from wizard.bus.sign import Sign
 from wizard.observe.kernel_log import as_chunks, read_signs
 from wizard.observe.kernel_log_fold import MOST_LINES, MOST_SIGNS, MOST_TEXT
 from wizard.observe.kernel_log_reading import Reading
+from wizard.observe.kernel_log_text import plain
 from wizard.observe.kernel_log_window import AROUND, windows
 
 LOGS = Path(__file__).parents[1] / "reference" / "logs"
@@ -206,7 +207,7 @@ def test_where_chunks_are_cut_changes_nothing(log: bytes, places: list[int]) -> 
 def read_in_steps(chunks: Iterable[bytes], step: int) -> tuple[Sign, ...]:
     """Read with a window of another size than usual."""
     reading = Reading(None, False)
-    for window in windows(chunks, step):
+    for window in windows(plain(chunks), step):
         reading.take(window)
     return reading.signs()
 

@@ -5,6 +5,7 @@ would colour a terminal, marks that turn the reading direction. None of that get
 """
 
 import unicodedata
+from functools import lru_cache
 
 LONGEST = 255
 """Characters kept of one text. A USB string has at most 126 (USB 2.0 §9.6.7: 255 bytes, two a character)."""
@@ -12,6 +13,7 @@ LONGEST = 255
 _UNWANTED = frozenset({"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"})  # Unicode general categories
 
 
+@lru_cache(maxsize=512)  # one bus says `auto`, `on` and `enabled` hundreds of times
 def text_of(raw: bytes) -> str:
     """The words in the bytes of a text file, on one line; undecodable bytes become `�`."""
     return clean(raw.decode("utf-8", errors="replace"))

@@ -6,12 +6,21 @@ What is missing stays None; what was there and could not be read is told in `unr
 
 import re
 from collections.abc import Iterable, Mapping
+from functools import lru_cache
 
 from wizard.bus.descriptors import Configuration
 from wizard.bus.model import Device, Hub, Interface, PowerSaving, Speed, Unreadable
 from wizard.observe.labels import label, root_label
 from wizard.observe.sysfs.reading import HUB_CLASS, LINK_STATES, RawDevice, RawInterface, left_unread
-from wizard.observe.words import number_in
+from wizard.observe.words import number_in, text_of
+
+_POWER_FILES = (
+    "power/control",
+    "power/runtime_status",
+    "power/autosuspend_delay_ms",
+    "power/runtime_suspended_time",
+    *LINK_STATES,
+)
 
 _MULTI = 2  # bInterfaceProtocol of a hub with one translator per socket: USB 2.0 §11.23.1
 
@@ -226,22 +235,32 @@ def _hub_protocol(interfaces: tuple[Interface, ...]) -> int | None:
 
 
 def _power_saving(raw: RawDevice) -> PowerSaving | None:
-    """Documentation/ABI/testing/sysfs-devices-power: `auto` may be suspended, `on` may not."""
-    control, state, delay = (raw.words(f"power/{n}") for n in ("control", "runtime_status", "autosuspend_delay_ms"))
+    readings = map(raw.attributes.get, _POWER_FILES)
+    return _saving(tuple(reading if isinstance(reading, bytes) else None for reading in readings))
+
+
+@lru_cache(maxsize=256)  # most devices of a bus say the same
+def _saving(readings: tuple[bytes | None, ...]) -> PowerSaving | None:
+    """Documentation/ABI/testing/sysfs-devices-power: `auto` may be suspended, `on` may not. `readings` are those of
+    `_POWER_FILES`."""
+    words = {
+        name: text_of(r) or None if r is not None else None for name, r in zip(_POWER_FILES, readings, strict=True)
+    }
+    control, state, delay, slept = (words[name] for name in _POWER_FILES[:4])
     if control is None and state is None:
         return None
-    slept = number_in((raw.words("power/runtime_suspended_time") or "").encode())
+    slept_ms = number_in((slept or "").encode())
     return PowerSaving(
         allowed={"auto": True, "on": False}.get(control or ""),
         state=state,
         delay_ms=number_in(delay.encode()) if delay else None,  # none where the kernel answers EIO
-        has_slept=None if slept is None else slept > 0,
-        link_states=_link_states(raw),
+        has_slept=None if slept_ms is None else slept_ms > 0,
+        link_states=_link_states(words),
     )
 
 
-def _link_states(raw: RawDevice) -> tuple[str, ...] | None:
+def _link_states(words: Mapping[str, str | None]) -> tuple[str, ...] | None:
     """Linux writes `y`, `1` or `enabled` where a link state is on, and has files only where there are such states."""
-    found = {state: words for name, state in LINK_STATES.items() if (words := raw.words(name)) is not None}
-    on = tuple(state for state, words in found.items() if words.lower() in ("y", "1", "yes", "enabled"))
+    found = {state: told for name, state in LINK_STATES.items() if (told := words[name]) is not None}
+    on = tuple(state for state, told in found.items() if told.lower() in ("y", "1", "yes", "enabled"))
     return on if found else None

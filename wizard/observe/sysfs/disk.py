@@ -53,10 +53,11 @@ class DiskTree:
         if inside is None:
             found.update(dict.fromkeys(names, reason))
             return
+        straight = {""}  # sub-folders that no link leads to
         try:
             for name in names:
                 try:
-                    found[name] = self._read(inside, name, handle, limit)
+                    found[name] = self._read(inside, name, handle, limit, straight)
                 except OSError as error:
                     found[name] = reason_of(error)
         finally:
@@ -81,17 +82,20 @@ class DiskTree:
         inside = self._resolver.resolve(folder)
         return inside, None, "failed" if inside is None else None
 
-    def _read(self, folder: str, name: str, handle: int | None, limit: int) -> Reading:
+    def _read(self, folder: str, name: str, handle: int | None, limit: int, straight: set[str]) -> Reading:
         """One file of a resolved folder, from the handle on it if there is one. Raises OSError."""
-        path = f"{folder}/{name}"
-        if "/" in name and self._resolver.place(path) != path:
-            return self._read_elsewhere(path, limit)  # a link on the way
-        opened = self._top + path if handle is None else name
+        below = name.rpartition("/")[0]
+        if below not in straight:
+            path = f"{folder}/{name}"
+            if self._resolver.place(path) != path:
+                return self._read_elsewhere(path, limit)  # a link on the way
+            straight.add(below)
+        opened = f"{self._top}{folder}/{name}" if handle is None else name
         mode = os.stat(opened, dir_fd=handle, follow_symlinks=False).st_mode
         if stat.S_ISREG(mode):
             return _contents(opened, handle, limit)
         # A pipe or a device node could hang or do harm: never opened.
-        return self._read_elsewhere(path, limit) if stat.S_ISLNK(mode) else "failed"
+        return self._read_elsewhere(f"{folder}/{name}", limit) if stat.S_ISLNK(mode) else "failed"
 
     def _read_elsewhere(self, path: str, limit: int) -> Reading:
         """A file that a link leads to. Raises OSError."""
