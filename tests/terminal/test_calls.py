@@ -184,6 +184,14 @@ class Terminal:
         self.seen = ""
         self.last = ""
 
+    def until_it_waits(self) -> None:
+        """Wait until the program does nothing for half a second; on a busy machine showing a prompt may take longer."""
+        asleep = 0
+        while asleep < 5:
+            time.sleep(0.1)
+            state = Path(f"/proc/{self.process_id}/stat")
+            asleep = asleep + 1 if not state.exists() or state.read_text().rpartition(")")[2].split()[0] == "S" else 0
+
     def until(self, *words: str, seconds: float = 60.0) -> str:
         """Read until one of these comes; returns what came before it, and forgets that."""
         end = time.monotonic() + seconds
@@ -248,7 +256,7 @@ def test_ctrl_c_in_the_questions_says_where_the_case_is() -> None:
     terminal.type("4\n")
     terminal.until("of at most 12")
     terminal.until("q = leave")
-    time.sleep(0.5)  # a signal between showing the prompt and waiting for a line is only seen with the next line
+    terminal.until_it_waits()  # a signal between showing the prompt and waiting for a line is seen with the next line
     os.kill(terminal.process_id, signal.SIGINT)
     terminal.until("The case is saved in")
     assert terminal.exit_code() == 0
